@@ -1,0 +1,96 @@
+"""Job to Build: the one place that knows the order of the stages."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from soapstone.finding import Finding, Verdict
+from soapstone.frame import Solution, solve
+from soapstone.frame.idealise import Idealised, idealise
+from soapstone.job.schema import Job
+from soapstone.parts.cutting import CutParts, cut_parts
+from soapstone.parts.layout import Layout, lay_out
+from soapstone.place.loads import LoadCase, load_cases
+from soapstone.place.placed import Placed, place_bodies, placement_findings
+from soapstone.strength.checks import strength_findings
+from soapstone.survey import Survey, adjust
+from soapstone.survey import findings as survey_findings
+from soapstone.survey.of_job import network_of
+from soapstone.survey.records import Network
+
+
+@dataclass(frozen=True)
+class Build:
+    """Everything that follows from a job; each field is the record of one stage.
+
+    Attributes
+    ----------
+    job : Job
+    network, survey : what was read, and the points with their spread
+    placed : bodies in their place
+    cases : load cases
+    layout : tubes, forks and hangers in place
+    parts : the same cut to shape, ready for paper
+    idealised, solution : the frame and how it answers the loads
+    findings : of all stages, in the order of the stages
+    """
+
+    job: Job
+    network: Network
+    survey: Survey
+    placed: Mapping[str, Placed]
+    cases: tuple[LoadCase, ...]
+    layout: Layout
+    parts: CutParts
+    idealised: Idealised
+    solution: Solution
+    findings: tuple[Finding, ...]
+
+    def finding(self, identifier: str) -> Finding | None:
+        """The finding of that id, if there is one."""
+        return next((f for f in self.findings if f.id == identifier), None)
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst verdict: short before open before holds."""
+        verdicts = {finding.verdict for finding in self.findings}
+        for worst in (Verdict.SHORT, Verdict.OPEN):
+            if worst in verdicts:
+                return worst
+        return Verdict.HOLDS
+
+
+Progress = Callable[[str], None]
+
+
+def build(job: Job, progress: Progress = lambda stage: None) -> Build:
+    """Run every stage.
+
+    Parameters
+    ----------
+    job : Job
+    progress : called with the name of each stage as it starts
+
+    Raises
+    ------
+    SoapstoneError
+        When a stage cannot answer: a shape that cannot be cut, a frame that can move.
+    """
+    progress("points")
+    network = network_of(job)
+    survey = adjust(network)
+    progress("place")
+    placed = place_bodies(job, survey)
+    cases = load_cases(job)
+    progress("parts")
+    layout = lay_out(job, survey, placed)
+    parts = cut_parts(layout)
+    progress("frame")
+    idealised = idealise(job, layout, placed, cases)
+    solution = solve(idealised.frame, idealised.loads)
+    progress("strength")
+    findings = (
+        *survey_findings(survey, network),
+        *placement_findings(placed),
+        *strength_findings(job, layout, parts, idealised, solution),
+    )
+    return Build(job, network, survey, placed, cases, layout, parts, idealised, solution, findings)

@@ -1,0 +1,272 @@
+"""From parts in place to beams: which pieces bend, where they join, what holds them.
+
+A tube becomes a row of beams from one landing to the next; a tube that is welded onto another is
+joined to a node on the other's axis and begins, beyond a rigid arm, at the other's face. A fork on the
+vehicle is a held node and the tube it pins may turn about the bolt. A hanger is a flat beam from its
+tube's face to the boss, free to turn about its bolt; a body is one node, reached by rigid arms. Tabs
+count as stiff.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapstone.errors import GeometryError
+from soapstone.frame.model import Frame, Loads, LumpedMass, Release, Spring
+from soapstone.job.places import Spot
+from soapstone.job.schema import Job
+from soapstone.parts.layout import ForkPart, HangerPart, Layout, Seat, SeatKind, Tube, material_of
+from soapstone.parts.reach import face_distance
+from soapstone.parts.sections import FlatBar, Section
+from soapstone.place.loads import LoadCase
+from soapstone.place.placed import Placed
+from soapstone.tables import Material
+
+Array = NDArray[np.float64]
+
+_SAME_STATION = 1e-3
+"""m; landings closer than a millimetre share a node."""
+
+
+@dataclass(frozen=True)
+class Segment:
+    """One beam of a tube: its index in the frame, and the stations m on the tube where it starts and ends."""
+
+    member: int
+    start: float
+    end: float
+
+
+@dataclass(frozen=True)
+class Idealised:
+    """The frame and where to find things in it.
+
+    Attributes
+    ----------
+    frame : Frame
+    loads : Loads
+    segments : tube name to its beams, from start to end
+    landings : tube name to the stations m where something is welded to it
+    pins : fork name to (beam index, 0 at its start or 1 at its end)
+    hangers : hanger name to beam index
+    bodies : body name to node index
+    """
+
+    frame: Frame
+    loads: Loads
+    segments: Mapping[str, tuple[Segment, ...]]
+    landings: Mapping[str, tuple[float, ...]]
+    pins: Mapping[str, tuple[int, int]]
+    hangers: Mapping[str, int]
+    bodies: Mapping[str, int]
+
+
+def idealise(
+    job: Job, layout: Layout, placed: Mapping[str, Placed], cases: tuple[LoadCase, ...]
+) -> Idealised:
+    """Build the frame and its loads; pure."""
+    builder = _Builder(job, layout, placed)
+    builder.build()
+    frame = builder.frame()
+    field = np.array([case.pull for case in cases])
+    masses = [LumpedMass(node, placed[name].mass, np.zeros(3)) for name, node in builder.bodies.items()]
+    loads = Loads.none(frame, [case.name for case in cases])
+    loads = loads.with_self_weight(frame, field).with_masses(masses, field)
+    for row, case in enumerate(cases):
+        if case.body in builder.bodies:
+            loads.nodal[row, builder.bodies[case.body], 3:] += case.torque
+    return Idealised(
+        frame,
+        loads,
+        {name: tuple(row) for name, row in builder.segments.items()},
+        {name: tuple(row) for name, row in builder.landings.items()},
+        builder.pins,
+        builder.hangers,
+        builder.bodies,
+    )
+
+
+class _Builder:
+    def __init__(self, job: Job, layout: Layout, placed: Mapping[str, Placed]) -> None:
+        self.job, self.layout, self.placed = job, layout, placed
+        self.landings: dict[str, list[float]] = defaultdict(list)
+        self.segments: dict[str, list[Segment]] = defaultdict(list)
+        self.pins: dict[str, tuple[int, int]] = {}
+        self.hangers: dict[str, int] = {}
+        self.bodies: dict[str, int] = {}
+        self._nodes: dict[str, int] = {}
+        self._on_tube: dict[str, list[tuple[float, int]]] = defaultdict(list)
+        self._at: list[Array] = []
+        self._held: list[Array] = []
+        self._springs: list[Spring] = []
+        self._releases: list[Release] = []
+        self._members: list[tuple[str, tuple[int, int], Array, Array, Section, Material]] = []
+
+    def build(self) -> None:
+        for host in self._hosts():
+            self.landings[host.on].append(host.station)
+        for tube in self.layout.tubes.values():
+            self._make_nodes(tube)
+        for tube in self.layout.tubes.values():
+            self._make_beams(tube)
+        for hanger in self.layout.hangers.values():
+            if hanger.bolt is not None:
+                self._hang(hanger)
+
+    def _hosts(self) -> Iterator[Seat]:
+        for tube in self.layout.tubes.values():
+            yield from (seat for seat in tube.seats if seat.kind is SeatKind.WELD)
+        yield from (f.host for f in self.layout.forks.values() if f.on_member)
+        yield from (h.host for h in self.layout.hangers.values())
+
+    def _node(self, name: str, at: Array, held: bool = False) -> int:
+        if name not in self._nodes:
+            self._nodes[name] = len(self._at)
+            self._at.append(at)
+            self._held.append(np.full(6, held))
+        return self._nodes[name]
+
+    def _fork_at(self, tube: Tube, end: int) -> ForkPart | None:
+        return self.layout.fork_of(tube.name, Spot.END if end else Spot.START)
+
+    def _make_nodes(self, tube: Tube) -> None:
+        """Nodes on the tube's own axis; an end that is welded to another tube has none of its own."""
+        own: list[tuple[float, int]] = []
+        for end, station in ((0, 0.0), (1, tube.length)):
+            if tube.seats[end].kind is SeatKind.WELD:
+                continue
+            fork = self._fork_at(tube, end)
+            if fork is not None and fork.on_member:
+                continue
+            own.append((station, self._end_node(tube, end, fork)))
+        for station in sorted(self.landings[tube.name]):
+            near = [s for s, _ in own if abs(s - station) < _SAME_STATION]
+            if not near:
+                name = f"{tube.name} at {1e3 * station:.0f} mm"
+                own.append((station, self._node(name, tube.at(station))))
+        self._on_tube[tube.name] = sorted(own)
+
+    def _end_node(self, tube: Tube, end: int, fork: ForkPart | None) -> int:
+        at = tube.end if end else tube.start
+        if fork is None:
+            seat = tube.seats[end]
+            word = "end" if end else "start"
+            return self._node(f"{tube.name} {word}" if seat.kind is SeatKind.PIN else seat.on, at)
+        support = self.job.supports.get(fork.spec.on)
+        stiffness = support.stiffness if support else None
+        node = self._node(fork.name, at, held=True)
+        if stiffness is not None:
+            self._held[node] = np.array([False, False, False, True, True, True])
+            self._springs.append(Spring(node, np.diag([stiffness] * 3 + [0.0] * 3)))
+        return node
+
+    def _host_node(self, seat: Seat) -> int:
+        """The node on the host's axis that a landing belongs to."""
+        return min(self._on_tube[seat.on], key=lambda pair: abs(pair[0] - seat.station))[1]
+
+    def _make_beams(self, tube: Tube) -> None:
+        row = [(station, node, np.zeros(3)) for station, node in self._on_tube[tube.name]]
+        for end in (0, 1):
+            joined = self._joined(tube, end)
+            if joined is not None:
+                row.append(joined)
+        row.sort(key=lambda piece: piece[0])
+        for index, ((start, node_a, arm_a), (end_station, node_b, arm_b)) in enumerate(
+            zip(row, row[1:], strict=False)
+        ):
+            if end_station - start < _SAME_STATION:
+                raise GeometryError(
+                    f"{tube.name} has no room between {1e3 * start:.0f} and {1e3 * end_station:.0f} mm:"
+                    " what it is welded to meets there",
+                    remedy="move one of the places apart, or leave the tube out",
+                )
+            member = self._member(
+                f"{tube.name}/{index + 1}",
+                (node_a, node_b),
+                np.stack([arm_a, arm_b]),
+                tube.up,
+                tube.section.section,
+                tube.material,
+            )
+            self.segments[tube.name].append(Segment(member, start, end_station))
+        self._pin(tube)
+
+    def _joined(self, tube: Tube, end: int) -> tuple[float, int, Array] | None:
+        """Station, host node and rigid arm of an end that belongs to another tube."""
+        seat = tube.seats[end]
+        at = tube.end if end else tube.start
+        fork = self._fork_at(tube, end)
+        if fork is not None and fork.on_member:
+            node = self._host_node(fork.host)
+            return (tube.length if end else 0.0), node, at - self._at[node]
+        if seat.kind is not SeatKind.WELD:
+            return None
+        node = self._host_node(seat)
+        inward = -tube.axis if end else tube.axis
+        reach = min(face_distance(self.layout.tubes[seat.on], inward), tube.length)
+        station = tube.length - reach if end else reach
+        return station, node, tube.at(station) - self._at[node]
+
+    def _pin(self, tube: Tube) -> None:
+        for end in (0, 1):
+            fork = self._fork_at(tube, end)
+            if fork is not None:
+                member = self.segments[tube.name][-end].member
+                self._releases.append(Release(member, end, fork.axis))
+                self.pins[fork.name] = (member, end)
+
+    def _hang(self, hanger: HangerPart) -> None:
+        body = self.placed[hanger.body]
+        self.bodies[hanger.body] = self._node(hanger.body, body.centre)
+        arm = hanger.boss - hanger.foot
+        length = float(np.linalg.norm(arm))
+        reach = face_distance(self.layout.tubes[hanger.host.on], arm / length) if length else 0.0
+        if length - reach < _SAME_STATION:
+            raise GeometryError(
+                f"{hanger.name}: the boss {hanger.spec.carries} lies inside {hanger.host.on}",
+                remedy=f"move {hanger.host.on} away from it",
+            )
+        node = self._host_node(hanger.host)
+        face = hanger.foot + arm * (reach / length)
+        member = self._member(
+            hanger.name,
+            (node, self.bodies[hanger.body]),
+            np.stack([face - self._at[node], hanger.boss - body.centre]),
+            hanger.axis,
+            FlatBar(hanger.spec.width, hanger.spec.plate.thickness).section,
+            material_of(self.job, hanger.spec.plate.of),
+        )
+        self._releases.append(Release(member, 1, hanger.axis))
+        self.hangers[hanger.name] = member
+
+    def _member(
+        self, name: str, ends: tuple[int, int], arms: Array, up: Array, section: Section, metal: Material
+    ) -> int:
+        self._members.append((name, ends, arms, up, section, metal))
+        return len(self._members) - 1
+
+    def frame(self) -> Frame:
+        names, ends, arms, ups, sections, metals = zip(*self._members, strict=True)
+        return Frame(
+            node_names=tuple(self._nodes),
+            nodes=np.array(self._at),
+            member_names=names,
+            ends=np.array(ends),
+            offsets=np.array(arms),
+            up=np.array(ups),
+            elastic_modulus=np.array([metal.elastic_modulus for metal in metals]),
+            shear_modulus=np.array([metal.shear_modulus for metal in metals]),
+            area=np.array([s.area for s in sections]),
+            second_moment_y=np.array([s.second_moment_y for s in sections]),
+            second_moment_z=np.array([s.second_moment_z for s in sections]),
+            torsion_constant=np.array([s.torsion_constant for s in sections]),
+            shear_area_y=np.array([s.shear_area_y for s in sections]),
+            shear_area_z=np.array([s.shear_area_z for s in sections]),
+            density=np.array([metal.density for metal in metals]),
+            releases=tuple(self._releases),
+            springs=tuple(self._springs),
+            held=np.array(self._held),
+        )

@@ -1,0 +1,189 @@
+"""Field types of the job file: text as a fabricator writes it, SI after reading.
+
+Each type takes the text that stands in the file and gives the SI value; the JSON Schema shows the
+text form. A bare number is refused by the quantity parser, which says which units would do.
+"""
+
+from collections.abc import Callable, Sequence
+from typing import Annotated, Any, NamedTuple
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, WithJsonSchema
+
+from soapstone.errors import QuantityError
+from soapstone.quantity import (
+    Kind,
+    parse,
+    parse_accuracy,
+    parse_directed,
+    parse_position,
+    parse_sizes,
+)
+
+Vector = tuple[float, float, float]
+
+
+class Amount(NamedTuple):
+    """How well something is read: of lengths a fixed part (m) and a part per length, or an angle (rad)."""
+
+    fixed: float = 0.0
+    per_length: float = 0.0
+    angle: float = 0.0
+
+
+AXES = {"along": (1.0, 0.0, 0.0), "across": (0.0, 1.0, 0.0), "up": (0.0, 0.0, 1.0)}
+
+
+class Record(BaseModel):
+    """Base of everything in the file: unknown keys refused, `reads_to` written as `reads to`."""
+
+    model_config = ConfigDict(
+        extra="forbid",
+        frozen=True,
+        populate_by_name=True,
+        alias_generator=lambda name: name.rstrip("_").replace("_", " "),
+    )
+
+    note: str | None = None
+
+
+def _text(value: Any) -> str:
+    if not isinstance(value, str):
+        raise ValueError("a text with its unit belongs here")
+    return value
+
+
+def _list(value: Any) -> Sequence[str]:
+    if isinstance(value, str) or not isinstance(value, Sequence):
+        raise ValueError("a list in brackets belongs here, like [0 in aft, 16-1/2 in left, 12 in up]")
+    return [_text(part) for part in value]
+
+
+def _schema(example: str) -> WithJsonSchema:
+    return WithJsonSchema({"type": "string", "examples": [example]})
+
+
+def quantity(kind: Kind, check: Callable[[float], bool], rule: str) -> BeforeValidator:
+    """Validator for one kind of quantity that must also obey a rule, told in words."""
+
+    def read(value: Any) -> float:
+        number = parse(_text(value), kind)
+        if not check(number):
+            raise ValueError(f"{value!r}: {rule}")
+        return number
+
+    return BeforeValidator(read)
+
+
+def _any(_: float) -> bool:
+    return True
+
+
+def _positive(value: float) -> bool:
+    return value > 0.0
+
+
+def _not_negative(value: float) -> bool:
+    return value >= 0.0
+
+
+def _axis(value: Any) -> Vector:
+    if isinstance(value, str):
+        if value not in AXES:
+            raise ValueError(f"{value!r} is no direction; write along, across, up or a list like [1, 0, 1]")
+        return AXES[value]
+    x, y, z = (parse(part, Kind.NUMBER) for part in _three(value))
+    length = (x * x + y * y + z * z) ** 0.5
+    if length == 0.0:
+        raise ValueError("a direction of no length; write along, across, up or a list like [1, 0, 1]")
+    return (x / length, y / length, z / length)
+
+
+def _three(value: Any) -> Sequence[str]:
+    parts = _list(value)
+    if len(parts) != 3:
+        raise ValueError(f"three parts belong here, {len(parts)} stand here")
+    return parts
+
+
+def _move(value: Any) -> Vector:
+    moved = [0.0, 0.0, 0.0]
+    seen: set[int] = set()
+    for part in _list(value):
+        axis, distance = parse_directed(part)
+        if axis in seen:
+            raise ValueError(f"{part!r}: a second move along the same axis")
+        seen.add(axis)
+        moved[axis] = distance
+    return (moved[0], moved[1], moved[2])
+
+
+def _is_angle(text: str) -> bool:
+    """Degrees or radians; a slope counts as a part per length."""
+    try:
+        parse_accuracy(text)
+    except QuantityError:
+        try:
+            parse(text, Kind.ANGLE)
+        except QuantityError:
+            return False
+        return True
+    return False
+
+
+def _amount(value: Any) -> Amount:
+    text = _text(value)
+    amount = Amount(angle=parse(text, Kind.ANGLE)) if _is_angle(text) else Amount(*parse_accuracy(text))
+    if min(amount) < 0.0:
+        raise ValueError(f"{text!r}: must not be negative")
+    return amount
+
+
+def _accuracy(value: Any) -> Amount:
+    amount = _amount(value)
+    if max(amount) == 0.0:
+        raise ValueError(f"{value!r}: nothing reads exactly; write the standard deviation, like 0.5 mm")
+    return amount
+
+
+def _sizes(value: Any) -> tuple[float, ...]:
+    return parse_sizes(_text(value))
+
+
+_POSITION_SCHEMA = WithJsonSchema(
+    {
+        "type": "array",
+        "items": {"type": "string"},
+        "examples": [["0 in aft", "16-1/2 in left", "12 in up"]],
+    }
+)
+
+Length = Annotated[float, quantity(Kind.LENGTH, _any, ""), _schema("23-7/16 in")]
+Size = Annotated[float, quantity(Kind.LENGTH, _positive, "must be more than nothing"), _schema("40 mm")]
+Gap = Annotated[float, quantity(Kind.LENGTH, _not_negative, "must not be negative"), _schema("1 mm")]
+Mass = Annotated[float, quantity(Kind.MASS, _positive, "a mass must be more than nothing"), _schema("92 kg")]
+Torque = Annotated[float, quantity(Kind.TORQUE, _not_negative, "must not be negative"), _schema("230 N·m")]
+Angle = Annotated[float, quantity(Kind.ANGLE, _any, ""), _schema("1.5 deg")]
+Stress = Annotated[float, quantity(Kind.STRESS, _positive, "must be more than nothing"), _schema("235 MPa")]
+Density = Annotated[
+    float, quantity(Kind.DENSITY, _positive, "must be more than nothing"), _schema("7850 kg/m3")
+]
+Stiffness = Annotated[
+    float, quantity(Kind.STIFFNESS, _positive, "must be more than nothing"), _schema("20 kN/mm")
+]
+Number = Annotated[float, quantity(Kind.NUMBER, _any, ""), _schema("1.75")]
+Ratio = Annotated[float, quantity(Kind.NUMBER, _positive, "must be more than nothing"), _schema("9.3")]
+Position = Annotated[Vector, BeforeValidator(lambda v: parse_position(_three(v))), _POSITION_SCHEMA]
+Spot = Annotated[
+    str | Vector,
+    BeforeValidator(lambda v: v if isinstance(v, str) else parse_position(_three(v))),
+    WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
+]
+Move = Annotated[Vector, BeforeValidator(_move), _POSITION_SCHEMA]
+Direction = Annotated[
+    Vector,
+    BeforeValidator(_axis),
+    WithJsonSchema({"anyOf": [{"enum": list(AXES)}, {"type": "array", "items": {"type": "string"}}]}),
+]
+Sizes = Annotated[tuple[float, ...], BeforeValidator(_sizes), _schema("1-1/4 in x 0.120 in")]
+Accuracy = Annotated[Amount, PlainValidator(_accuracy), _schema("1 mm + 0.3 mm/m")]
+Step = Annotated[Amount, PlainValidator(_amount), _schema("1/32 in")]

@@ -1,0 +1,233 @@
+"""What is to be hung and what it is hung with: bodies, stock, members, bungs, forks, hangers, welds."""
+
+from collections.abc import Mapping
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
+
+from soapstone.errors import QuantityError
+from soapstone.job.faults import quote
+from soapstone.job.fields import (
+    Angle,
+    Density,
+    Direction,
+    Gap,
+    Mass,
+    Position,
+    Record,
+    Size,
+    Sizes,
+    Spot,
+    Stiffness,
+    Stress,
+)
+from soapstone.quantity import Kind, parse
+
+
+class Box(Record):
+    """A box between two opposite corners."""
+
+    from_: Position
+    to: Position
+
+
+class Cylinder(Record):
+    """A cylinder between the centres of its two ends."""
+
+    from_: Position
+    to: Position
+    diameter: Size
+
+
+class Shape(Record):
+    """One solid of an envelope: exactly one of box, cylinder or scan."""
+
+    box: Box | None = None
+    cylinder: Cylinder | None = None
+    scan: str | None = Field(default=None, description="A mesh file inside the job folder.")
+    unit: Literal["mm", "cm", "m", "in"] | None = Field(default=None, description="The scan's unit.")
+
+    @model_validator(mode="after")
+    def _exactly_one(self) -> "Shape":
+        given = [name for name in ("box", "cylinder", "scan") if getattr(self, name) is not None]
+        if len(given) != 1:
+            raise ValueError("one of box, cylinder or scan belongs here")
+        if self.scan is not None and self.unit is None:
+            raise ValueError("a scan needs its unit: mm, cm, m or in")
+        return self
+
+
+class Body(Record):
+    """A rigid thing to be hung: mass, centre of mass and named points in its own axes."""
+
+    what: str | None = None
+    mass: Mass
+    centre: Position
+    points: dict[str, Position] = Field(default_factory=dict)
+    point_accuracy: Gap = Field(default=0.0, description="One standard deviation of its points.")
+    envelope: tuple[Shape, ...] = ()
+
+
+class Put(Record):
+    """Where a body goes: its points matched to points of the vehicle, or one point and three angles."""
+
+    match: dict[str, str] = Field(default_factory=dict, description="Body point: vehicle point.")
+    point: str | None = Field(default=None, description="The body point that is put at `at`.")
+    at: Spot | None = Field(default=None, description="A point's name or a position.")
+    nose_down: Angle = Field(default=0.0, description="Pitch about the axis across, nose down positive.")
+    left_up: Angle = Field(default=0.0, description="Roll about the axis along, left side up positive.")
+    turned_left: Angle = Field(default=0.0, description="Heading about the axis up, turned left positive.")
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "Put":
+        if bool(self.match) == (self.point is not None):
+            raise ValueError("either match (three points or more), or point with at and the angles")
+        if (self.point is None) != (self.at is None):
+            raise ValueError("point and at belong together")
+        return self
+
+
+class Obstacle(Record):
+    """Something that stays in the vehicle and must be cleared."""
+
+    what: str | None = None
+    shapes: tuple[Shape, ...]
+
+
+class Material(Record):
+    """A material of the job's own, beside the ones of the tables."""
+
+    elastic_modulus: Stress
+    shear_modulus: Stress
+    density: Density
+    yield_: Stress
+    ultimate: Stress
+    weld_zone_yield: Stress | None = None
+    weld_zone_ultimate: Stress | None = None
+    source: str
+
+
+class Stock(Record):
+    """A tube to cut members from: `tube: 1-1/4 in x 0.120 in` round, three sizes rectangular."""
+
+    tube: Sizes
+    of: str = Field(description="The material.")
+    corner: Size | None = Field(default=None, description="Outside corner radius of a rectangular tube.")
+
+    @model_validator(mode="after")
+    def _two_or_three(self) -> "Stock":
+        if len(self.tube) not in (2, 3):
+            raise ValueError("a round tube has two sizes (outside x wall), a rectangular one three")
+        if any(size <= 0.0 for size in self.tube):
+            raise ValueError("every size must be more than nothing")
+        if 2.0 * self.tube[-1] >= min(self.tube[:-1]):
+            raise ValueError("the wall is thicker than the tube has room for")
+        if self.corner is not None and (len(self.tube) == 2 or 2.0 * self.corner > min(self.tube[:-1])):
+            raise ValueError("corner belongs to a rectangular tube, and is at most half of its smaller side")
+        return self
+
+
+Cut = Literal["cope", "mitre", "square"]
+
+
+class Member(Record):
+    """A straight tube between two places."""
+
+    from_: str = Field(description="A place: a point, a fork, `side_left start`, `cross_1 at 6 in`.")
+    to: str
+    stock: str
+    deep: Literal["up", "across", "along"] | None = Field(
+        default=None, description="The way that the larger size of a rectangular tube points."
+    )
+    start_on: str | None = Field(
+        default=None,
+        description="The member that the start lands on, when `from` is a point beside its axis.",
+    )
+    end_on: str | None = None
+    start_cut: Cut | None = Field(default=None, description="When it is not what the place asks for.")
+    end_cut: Cut | None = None
+
+
+class Bung(Record):
+    """A bored bush welded across a tube's end, for the bolt to pass through."""
+
+    in_: str = Field(description="The tube end: `side_left start`.")
+    length: Size = Field(description="Between the tabs of its fork.")
+    outside: Size = Field(description="Outside diameter.")
+    bore: Size | None = Field(default=None, description="When it is not the bolt's own clearance hole.")
+    of: str = Field(description="The material.")
+
+
+def _split_plate(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return value
+    words = value.split() if isinstance(value, str) else []
+    for count in range(len(words) - 1, 0, -1):
+        try:
+            parse(" ".join(words[:count]), Kind.LENGTH)
+        except QuantityError:
+            continue
+        return {"thickness": " ".join(words[:count]), "of": " ".join(words[count:])}
+    raise ValueError(f"{quote(value)}: a plate is written with its thickness and material, like 5 mm S235")
+
+
+class PlateStock(Record):
+    """Thickness and material."""
+
+    thickness: Size
+    of: str
+
+
+Plate = Annotated[
+    PlateStock,
+    BeforeValidator(_split_plate),
+    WithJsonSchema({"type": "string", "examples": ["5 mm S235"]}),
+]
+
+
+class Fork(Record):
+    """A pair of tabs (or one tab) on a rail or on a member, with one bolt through."""
+
+    at: str = Field(description="The point where the bolt's axis and the bung's middle meet.")
+    on: str = Field(description="The support or the member that the tabs are welded to.")
+    holds: str | None = Field(default=None, description="The bung between the tabs.")
+    bolt: str | None = Field(default=None, description="Size and class: `M12 10.9`.")
+    axis: Direction = (0.0, 1.0, 0.0)
+    tabs: Literal["1", "2"] = "2"
+    plate: Plate
+    width: Size = Field(description="Of each tab, across the load.")
+    reach: Size = Field(description="From the foot of the tab to the centre of its hole.")
+    end: Size | None = Field(default=None, description="From the hole's centre to the free end.")
+    hole: Size | None = Field(default=None, description="When it is not the bolt's own clearance hole.")
+    gap: Gap = Field(default=0.0, description="Between tab and bung, each side.")
+    points: Literal["up", "down", "forward", "aft", "left", "right"] = Field(
+        default="down", description="The way from its foot to its hole, on a support."
+    )
+
+
+class Hanger(Record):
+    """A plate between a member and a body's boss."""
+
+    on: str = Field(description="The member it is welded to.")
+    carries: str = Field(description="The body's point: `drive_unit.boss_1`.")
+    plate: Plate
+    width: Size
+    bolt: str | None = None
+    axis: Direction = (0.0, 1.0, 0.0)
+    hole: Size | None = None
+    end: Size | None = Field(default=None, description="From the hole's centre to the free end.")
+
+
+class Weld(Record):
+    """How a joint is welded."""
+
+    fillet: Size | None = Field(default=None, description="Leg of the fillet.")
+    filler: str | None = None
+    process: str | None = None
+
+
+class Support(Record):
+    """A part of the vehicle that forks are welded to; rigid unless a stiffness is given."""
+
+    what: str | None = None
+    stiffness: Stiffness | None = Field(default=None, description="Each way, at each fork on it.")

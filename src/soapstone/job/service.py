@@ -1,0 +1,127 @@
+"""What pulls on it, what it is built on, and how it is shown."""
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
+
+from soapstone.job.faults import quote
+from soapstone.job.fields import Mass, Number, Ratio, Record, Size, Torque
+from soapstone.quantity import Kind, parse, parse_sizes
+
+MOST_RISERS = 200
+
+
+class Motor(Record):
+    """The torque that the unit puts out, and how its housing feels it."""
+
+    body: str = Field(description="The body whose housing takes the reaction.")
+    torque: Torque
+    ratio: Ratio = Field(description="Motor turns for one turn of the output that leaves the housing.")
+    efficiency: Ratio = 1.0
+    layout: Literal["transverse, final drive inside", "longitudinal"]
+    final_drive: Ratio = Field(
+        default=1.0, description="Shaft turns for one of the wheels, where the final drive is elsewhere."
+    )
+    turns: Literal["clockwise", "counter-clockwise"] = Field(
+        default="clockwise",
+        description="The output of a longitudinal unit, seen from in front of the vehicle.",
+    )
+    reverse: Ratio = Field(default=1.0, description="Share of the torque that comes when it holds back.")
+
+
+class Grip(Record):
+    """What the tyres can hold: the drive torque cannot be more."""
+
+    mass_on_axle: Mass
+    tyre: Ratio = Field(description="Friction of tyre on road.")
+    rolling_radius: Size
+
+
+class Case(Record):
+    """One load case: how many times its own weight pulls each way, and the torque with it."""
+
+    down: Number = 1.0
+    aft: Number = Field(default=0.0, description="Times weight, pulling aft (speeding up).")
+    forward: Number = Field(default=0.0, description="Times weight, pulling forward (braking).")
+    sideways: Number = Field(default=0.0, description="Times weight, to either side in turn.")
+    torque: Literal["none", "drive", "reverse"] = "none"
+    source: str
+
+
+CaseOrTable = Annotated[
+    Annotated[Literal["from table"], Tag("<text>")] | Annotated[Case, Tag("<case>")],
+    Discriminator(lambda value: "<text>" if isinstance(value, str) else "<case>"),
+]
+
+
+class Service(Record):
+    """Loads in service."""
+
+    motor: Motor | None = None
+    grip: Grip | None = None
+    cases: dict[str, CaseOrTable] = Field(min_length=1)
+
+
+def _holes(value: Any) -> tuple[float, float]:
+    text = value if isinstance(value, str) else ""
+    hole, every, pitch = text.partition(" every ")
+    if not every:
+        raise ValueError(f"{quote(value)}: write the hole and its pitch, like 16 mm every 50 mm")
+    sizes = parse(hole, Kind.LENGTH), parse(pitch, Kind.LENGTH)
+    if not 0.0 < sizes[0] < sizes[1]:
+        raise ValueError(f"{quote(value)}: the hole is more than nothing and less than the pitch")
+    return sizes
+
+
+def _risers(value: Any) -> tuple[float, ...]:
+    """`10 mm x 2` is two risers of 10 mm."""
+    if not isinstance(value, list) or not all(isinstance(text, str) for text in value):
+        raise ValueError("a list of risers belongs here, like [100 mm, 50 mm, 10 mm x 2]")
+    return tuple(sorted((riser for text in value for riser in _riser(text)), reverse=True))
+
+
+def _riser(text: str) -> list[float]:
+    height, times, count = text.rpartition(" x ")
+    counted = times and count.strip().isdecimal()
+    size = parse(height if counted else text, Kind.LENGTH)
+    number = int(count) if counted and len(count) < 5 else 1 + bool(counted) * MOST_RISERS
+    if size <= 0.0 or not 1 <= number <= MOST_RISERS:
+        raise ValueError(f"{text!r}: a riser has a height, and there are 1 to {MOST_RISERS} of one kind")
+    return [size] * number
+
+
+def _pair(value: Any) -> tuple[float, ...]:
+    sizes = parse_sizes(value) if isinstance(value, str) else ()
+    if len(sizes) != 2:
+        raise ValueError(f"{quote(value)}: a table has a length and a width, like 1200 x 800 mm")
+    return sizes
+
+
+def _text_schema(example: str) -> WithJsonSchema:
+    return WithJsonSchema({"type": "string", "examples": [example]})
+
+
+class Table(Record):
+    """The fixture table: holes on a square grid, and the risers at hand."""
+
+    holes: Annotated[tuple[float, float], BeforeValidator(_holes), _text_schema("16 mm every 50 mm")]
+    size: Annotated[tuple[float, float], BeforeValidator(_pair), _text_schema("1200 x 800 mm")]
+    risers: Annotated[
+        tuple[float, ...],
+        BeforeValidator(_risers),
+        WithJsonSchema({"type": "array", "items": {"type": "string"}}),
+    ]
+    lowest: Size = Field(default=0.1, description="Height of the lowest axis over the table's face.")
+
+
+class Show(Record):
+    """Units that the faces show."""
+
+    length: str = "mm"
+    force: str = "N"
+    torque: str = "N·m"
+    mass: str = "kg"
+    stress: str = "MPa"
+    angle: str = "deg"
+    paper: Literal["A4", "Letter"] = "A4"
+    dxf: Literal["mm", "in"] = "mm"

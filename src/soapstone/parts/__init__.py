@@ -1,0 +1,1 @@
+"""Every part of the mount: where it stands, what it is cut from and how it is cut."""

@@ -1,0 +1,132 @@
+"""How one end of a tube is cut: square, on a plane with another tube, or coped onto one."""
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import Enum
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from soapstone.errors import GeometryError
+from soapstone.parts.cope import Body, CopeFit, Tube
+from soapstone.parts.outline import End, Stations
+from soapstone.parts.profile import Array
+
+_FLAT = 1e-9  # rad: below it a mitre counts as square
+_STEEPEST = math.radians(75.0)  # common practice, no source: past it the cut is under 15° to the tube
+
+
+class EndKind(Enum):
+    """What a tube's end is cut to."""
+
+    SQUARE = "square"
+    MITRE = "mitre"
+    COPE = "cope"
+
+
+@dataclass(frozen=True, eq=False)
+class Cutting:
+    """A cut made ready for one end of one tube.
+
+    Attributes
+    ----------
+    kind : EndKind
+    onto : str
+        Name of the tube it meets; empty for a square end.
+    stations : Stations
+    breaks : (k,) m
+        Abscissae where it may kink.
+    angle : float
+        rad: of a mitre the saw's, from square; of a cope the one between the axes; 0 for a square end.
+    heel : float or None
+        Angle about the tube's axis, from +y towards +z, rad, of its line on the acute side, in the plane
+        of the two axes; None for a square end.
+    overhang : float
+        m; see `cope`.
+    """
+
+    kind: EndKind
+    onto: str
+    stations: Stations
+    breaks: Array
+    angle: float
+    heel: float | None
+    overhang: float = 0.0
+
+
+Cut = Callable[[Tube, float, End], Cutting]
+"""A cut, given the tube, its length between theoretical ends in m, and which end it is."""
+
+
+def square(trim: float) -> Cut:
+    """Cut square, `trim` m short of the theoretical end (negative: beyond it)."""
+
+    def make(tube: Tube, length: float, end: End) -> Cutting:
+        at = length - trim if end is End.B else trim
+        return Cutting(EndKind.SQUARE, "", lambda lines: np.full(len(lines), at), np.empty(0), 0.0, None)
+
+    return make
+
+
+def coped(through: Body, *, overhang_allowed: float = 0.0) -> Cut:
+    """Cut to sit on `through`; see `cope`."""
+
+    def make(tube: Tube, length: float, end: End) -> Cutting:
+        fit = CopeFit.of(tube, through, end, overhang_allowed)
+        return Cutting(
+            EndKind.COPE, through.name, fit.stations, fit.breaks(), fit.angle, fit.heel, fit.overhang
+        )
+
+    return make
+
+
+def mitred(other: str, away: ArrayLike) -> Cut:
+    """Cut on the plane that halves the angle between this tube and `other`, through the theoretical end.
+
+    Parameters
+    ----------
+    other : str
+        Name of the other tube.
+    away : (3,)
+        The other tube's direction, from the joint into its body; any length.
+
+    Raises
+    ------
+    GeometryError
+        When made, if the two fold back on each other so sharply that the saw would have to stand under
+        15° to the tube.
+    """
+    direction = np.array(away, dtype=float)
+
+    def make(tube: Tube, length: float, end: End) -> Cutting:
+        theirs = direction / np.linalg.norm(direction)
+        outward = end.sign * tube.axes.x
+        # The plane halves the angle between outward and the other's body: its normal is their sum.
+        normal = tube.axes.rotation @ (outward + theirs)
+        size = float(np.linalg.norm(normal))
+        if size < 2.0 * math.cos(_STEEPEST):
+            raise GeometryError(
+                f"folds back onto {other}: the mitre would be under 15° to the tube",
+                where=tube.name,
+                remedy=f"cope {tube.name} onto {other}, or join them with a plate",
+            )
+        return _plane(tube, other, normal, length if end is End.B else 0.0, end)
+
+    return make
+
+
+def _plane(tube: Tube, other: str, normal: Array, at: float, end: End) -> Cutting:
+    slope = -normal[1:] / normal[0]
+    tilt = math.atan(math.hypot(*slope))
+    profile = tube.shape.outline
+    if tilt < _FLAT:
+        heel = None
+        breaks = np.empty(0)
+    else:
+        deep = -end.sign * slope
+        heel = math.atan2(float(deep[1]), float(deep[0]))
+        breaks = np.array([profile.abscissa_at(heel), profile.abscissa_at(heel + math.pi)])
+    if not profile.is_round:
+        breaks = np.concatenate((breaks, profile.knots()))
+    return Cutting(EndKind.MITRE, other, lambda lines: at + lines @ slope, breaks, tilt, heel)

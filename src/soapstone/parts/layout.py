@@ -1,0 +1,353 @@
+"""Where every tube, fork and hanger stands, and what each end sits on."""
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapstone.errors import GeometryError
+from soapstone.job.hardware import Bung, Fork, Hanger, Stock
+from soapstone.job.places import Spot, parse_place
+from soapstone.job.schema import Job
+from soapstone.parts.sections import RectangularTube, RoundTube
+from soapstone.place.placed import Placed
+from soapstone.survey.records import Survey
+from soapstone.tables import BoltClass, BoltSize, Material, Status, material, parse_bolt
+
+Array = NDArray[np.float64]
+Section = RoundTube | RectangularTube
+
+_SHORTEST = 1e-3
+"""m; a tube shorter than this between its ends is a slip of the pen."""
+_OFF_THE_END = 1e-6
+"""m; how far beyond a tube's end a place on it may fall through rounding."""
+
+
+_WAYS = {
+    "forward": np.array([1.0, 0.0, 0.0]),
+    "aft": np.array([-1.0, 0.0, 0.0]),
+    "left": np.array([0.0, 1.0, 0.0]),
+    "right": np.array([0.0, -1.0, 0.0]),
+    "up": np.array([0.0, 0.0, 1.0]),
+    "down": np.array([0.0, 0.0, -1.0]),
+}
+
+
+class SeatKind(StrEnum):
+    """What a tube's end sits on."""
+
+    FREE = "free"
+    WELD = "weld"
+    PIN = "pin"
+
+
+@dataclass(frozen=True)
+class Seat:
+    """What one end of a tube sits on.
+
+    Attributes
+    ----------
+    kind : SeatKind
+    on : str
+        The member it is welded to, the fork that pins it, or the point it ends at.
+    station : float
+        m along the host's axis from its start; only for `WELD`.
+    """
+
+    kind: SeatKind
+    on: str
+    station: float = 0.0
+
+
+@dataclass(frozen=True)
+class Tube:
+    """A member in place.
+
+    Attributes
+    ----------
+    name, stock : str
+    section : RoundTube or RectangularTube
+    material : Material
+    start, end : (3,) m, the ends of its axis where the geometry meets, before cutting
+    up : (3,) reference direction; the section's height runs along it
+    seats : of start and end
+    cuts : what the job asks for at start and end; None where the seat decides
+    """
+
+    name: str
+    stock: str
+    section: Section
+    material: Material
+    start: Array
+    end: Array
+    up: Array
+    seats: tuple[Seat, Seat]
+    cuts: tuple[str | None, str | None] = (None, None)
+
+    @property
+    def width_way(self) -> Array:
+        """Unit vector along the section's width: its local y, and the tube's clocking line."""
+        across = np.cross(self.up, self.axis)
+        unit: Array = across / np.linalg.norm(across)
+        return unit
+
+    @property
+    def length(self) -> float:
+        """m, between the ends of the axis."""
+        return float(np.linalg.norm(self.end - self.start))
+
+    @property
+    def axis(self) -> Array:
+        """Unit vector from start to end."""
+        unit: Array = (self.end - self.start) / self.length
+        return unit
+
+    def at(self, station: float) -> Array:
+        """Point (3,) m on the axis."""
+        point: Array = self.start + station * self.axis
+        return point
+
+    def station_of(self, point: Array) -> float:
+        """Station m of the axis point nearest to `point`."""
+        return float((point - self.start) @ self.axis)
+
+
+@dataclass(frozen=True)
+class ForkPart:
+    """A fork in place: `pin` (3,) m, unit `axis`, and the end it holds (None when nothing is held)."""
+
+    name: str
+    pin: Array
+    axis: Array
+    spec: Fork
+    bolt: tuple[BoltSize, BoltClass] | None
+    bung: Bung | None
+    holds: tuple[str, Spot] | None
+    host: Seat
+
+    @property
+    def on_member(self) -> bool:
+        """Whether it stands on a member rather than on the vehicle."""
+        return self.host.kind is SeatKind.WELD
+
+    @property
+    def tight(self) -> bool:
+        """Whether a bolt holds a tube's end in it."""
+        return self.bolt is not None and self.holds is not None
+
+
+@dataclass(frozen=True)
+class HangerPart:
+    """A hanger plate in place, from `foot` on its host's axis to the boss (both (3,) m)."""
+
+    name: str
+    host: Seat
+    foot: Array
+    boss: Array
+    axis: Array
+    body: str
+    spec: Hanger
+    bolt: tuple[BoltSize, BoltClass] | None
+
+
+@dataclass(frozen=True)
+class Layout:
+    """All parts in place; `points` are every named point of the job, surveyed or laid out, (3,) m."""
+
+    points: Mapping[str, Array]
+    tubes: Mapping[str, Tube]
+    forks: Mapping[str, ForkPart]
+    hangers: Mapping[str, HangerPart]
+
+    def foot_to_hole(self, fork: ForkPart) -> Array:
+        """Unit vector (3,) from a fork's foot to its hole."""
+        if not fork.on_member:
+            return _WAYS[fork.spec.points]
+        arm = fork.pin - self.tubes[fork.host.on].at(fork.host.station)
+        unit: Array = arm / np.linalg.norm(arm)
+        return unit
+
+    def fork_of(self, tube: str, spot: Spot) -> ForkPart | None:
+        """The fork that holds a tube's end, if one does."""
+        return next((f for f in self.forks.values() if f.tight and f.holds == (tube, spot)), None)
+
+
+def lay_out(job: Job, survey: Survey, placed: Mapping[str, Placed]) -> Layout:
+    """Resolve every place of the job; pure.
+
+    Raises
+    ------
+    GeometryError
+        When a tube has no length or lands beyond the end of the one it is welded to.
+    """
+    return _Resolver(job, survey, placed).layout()
+
+
+def section_of(stock: Stock) -> Section:
+    """The tube's section; the larger of a rectangular tube's sizes is its height.
+
+    The outside corner radius is twice the wall unless the stock says another: the value that the
+    AISC shape tables use for cold-formed rectangular tube.
+    """
+    if len(stock.tube) == 2:
+        return RoundTube(stock.tube[0], stock.tube[1])
+    first, second, wall = stock.tube
+    corner = 2.0 * wall if stock.corner is None else stock.corner
+    return RectangularTube(min(first, second), max(first, second), wall, corner)
+
+
+def material_of(job: Job, name: str) -> Material:
+    """The job's own material of that name, or the tables'."""
+    own = job.materials.get(name)
+    if own is None:
+        return material(name)
+    return Material(
+        name=name,
+        elastic_modulus=own.elastic_modulus,
+        shear_modulus=own.shear_modulus,
+        density=own.density,
+        yield_strength=own.yield_,
+        ultimate_strength=own.ultimate,
+        weld_zone_yield=own.weld_zone_yield,
+        weld_zone_ultimate=own.weld_zone_ultimate,
+        expansion=math.nan,
+        source=own.source,
+        clause="the job's own",
+        elastic_source=own.source,
+        status=Status.INFERRED,
+        weld_zone_status=Status.INFERRED,
+        note="",
+    )
+
+
+def _bolt(text: str | None) -> tuple[BoltSize, BoltClass] | None:
+    return None if text is None else parse_bolt(text)
+
+
+class _Resolver:
+    """Places depend on places; each is worked out once, when it is first asked for."""
+
+    def __init__(self, job: Job, survey: Survey, placed: Mapping[str, Placed]) -> None:
+        self.job, self.survey, self.placed = job, survey, placed
+        self.points: dict[str, Array] = {}
+        self.axes: dict[str, tuple[Array, Array]] = {}
+
+    def layout(self) -> Layout:
+        for name in self.job.points:
+            self.point(name)
+        tubes = {name: self.tube(name) for name in self.job.members}
+        forks = {name: self.fork(name, tubes) for name in self.job.forks}
+        hangers = {name: self.hanger(name, tubes) for name in self.job.hangers}
+        return Layout(self.points, tubes, forks, hangers)
+
+    def point(self, name: str) -> Array:
+        if name not in self.points:
+            spec = self.job.points[name]
+            if spec.from_ is None:
+                self.points[name] = self.survey.point(name)
+            else:
+                assert spec.move is not None
+                self.points[name] = self.where(spec.from_) + np.array(spec.move)
+        return self.points[name]
+
+    def where(self, text: str) -> Array:
+        """Coordinates of a place."""
+        place = parse_place(text)
+        if place.point:
+            return self.placed[place.name].points[place.point]
+        if place.name in self.job.points:
+            return self.point(place.name)
+        if place.name in self.job.forks:
+            return self.where(self.job.forks[place.name].at)
+        start, end = self.axis(place.name)
+        length = float(np.linalg.norm(end - start))
+        match place.spot:
+            case Spot.START:
+                return start
+            case Spot.END:
+                return end
+            case Spot.MIDDLE:
+                middle: Array = (start + end) / 2.0
+                return middle
+        along = length - place.distance if place.from_end else place.distance
+        if not -_OFF_THE_END <= along <= length + _OFF_THE_END:
+            raise GeometryError(
+                f"{text!r} lies beyond the end of {place.name}, which is {1e3 * length:.0f} mm long"
+            )
+        on_axis: Array = start + along / length * (end - start)
+        return on_axis
+
+    def axis(self, name: str) -> tuple[Array, Array]:
+        if name not in self.axes:
+            spec = self.job.members[name]
+            start, end = self.where(spec.from_), self.where(spec.to)
+            if np.linalg.norm(end - start) < _SHORTEST:
+                raise GeometryError(f"{name} has no length: {spec.from_} and {spec.to} are one place")
+            self.axes[name] = (start, end)
+        return self.axes[name]
+
+    def tube(self, name: str) -> Tube:
+        spec = self.job.members[name]
+        start, end = self.axis(name)
+        stock = self.job.stock[spec.stock]
+        seats = (self.seat(spec.from_, spec.start_on), self.seat(spec.to, spec.end_on))
+        up = _up(start, end, spec.deep)
+        return Tube(
+            name, spec.stock, section_of(stock), material_of(self.job, stock.of), start, end, up, seats
+        )
+
+    def seat(self, text: str, lands_on: str | None) -> Seat:
+        place = parse_place(text)
+        if lands_on is not None:
+            return self.seat_on(lands_on, self.where(text))
+        if place.name in self.job.forks:
+            return Seat(SeatKind.PIN, place.name)
+        if place.spot is not Spot.ITSELF:
+            return self.seat_on(place.name, self.where(text))
+        return Seat(SeatKind.FREE, place.text)
+
+    def seat_on(self, host: str, point: Array) -> Seat:
+        start, end = self.axis(host)
+        length = float(np.linalg.norm(end - start))
+        station = float((point - start) @ (end - start)) / length
+        return Seat(SeatKind.WELD, host, min(max(station, 0.0), length))
+
+    def fork(self, name: str, tubes: Mapping[str, Tube]) -> ForkPart:
+        spec = self.job.forks[name]
+        pin = self.where(spec.at)
+        bung = self.job.bungs[spec.holds] if spec.holds else None
+        holds = None
+        if bung is not None:
+            held = parse_place(bung.in_)
+            holds = (held.name, held.spot)
+        host = self.seat_on(spec.on, pin) if spec.on in tubes else Seat(SeatKind.FREE, spec.on)
+        return ForkPart(name, pin, np.array(spec.axis), spec, _bolt(spec.bolt), bung, holds, host)
+
+    def hanger(self, name: str, tubes: Mapping[str, Tube]) -> HangerPart:
+        spec = self.job.hangers[name]
+        boss = self.where(spec.carries)
+        host = self.seat_on(spec.on, boss)
+        foot = tubes[spec.on].at(host.station)
+        return HangerPart(
+            name,
+            host,
+            foot,
+            boss,
+            np.array(spec.axis),
+            parse_place(spec.carries).name,
+            spec,
+            _bolt(spec.bolt),
+        )
+
+
+def _up(start: Array, end: Array, deep: str | None) -> Array:
+    """Reference direction for a tube's height: the way asked for, else up, else along for an upright tube."""
+    along, across, up = np.eye(3)
+    axis = (end - start) / np.linalg.norm(end - start)
+    if deep is not None:
+        wanted: Array = {"along": along, "across": across, "up": up}[deep]
+        return wanted
+    return along if abs(axis @ up) > 0.9 else up

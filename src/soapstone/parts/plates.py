@@ -1,0 +1,249 @@
+"""Plates: tabs, hangers and their like, as exact outlines of lines and arcs with round holes."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from soapstone.errors import GeometryError
+from soapstone.parts import contour as outlines
+from soapstone.parts.axes import Axes
+from soapstone.parts.contour import Arc, Contour, Line, Piece, Point
+from soapstone.parts.profile import Array
+from soapstone.parts.solids import Solid, plate_solid
+
+CUT_LAYER = "cut"
+_CLOSED = 1e-9  # m: rounding of coordinates; a millionth of a millimetre
+_TRIAL_CHORD = 1e-5  # m: a hundredth of a millimetre is close enough to see whether outlines cross
+
+
+@dataclass(frozen=True)
+class Hole:
+    """A round hole: centre (x, y) m and diameter m."""
+
+    centre: Point
+    diameter: float
+
+    @property
+    def contour(self) -> Contour:
+        """Its circle, counter-clockwise."""
+        return (Arc(self.centre, self.diameter / 2, 0.0, 2 * math.pi),)
+
+
+@dataclass(frozen=True)
+class EdgeDistance:
+    """How near a hole is to the plate's edge.
+
+    Attributes
+    ----------
+    to_centre : float
+        From the edge to the hole's centre, m: the e of EN 1993-1-8 and the edge distance of AISC 360.
+    clear : float
+        From the edge to the hole's rim, m: the clear distance l_c of AISC 360.
+    """
+
+    to_centre: float
+    clear: float
+
+
+@dataclass(frozen=True)
+class PlateOutline:
+    """A flat plate as it is cut.
+
+    Attributes
+    ----------
+    name : str
+    contour : tuple of Line and Arc
+        Counter-clockwise, each piece starting where the last one ends.
+    holes : tuple of Hole
+    thickness : float
+        m.
+    layer : str
+        Name of the layer that contour and holes are cut on.
+
+    Raises
+    ------
+    GeometryError
+        If a size is not positive, the contour is open, runs clockwise or crosses itself, or a hole does
+        not lie clear inside it and of the other holes.
+    """
+
+    name: str
+    contour: Contour
+    holes: tuple[Hole, ...]
+    thickness: float
+    layer: str = CUT_LAYER
+
+    def __post_init__(self) -> None:
+        _positive(self.name, thickness=self.thickness)
+        if outlines.widest_gap(self.contour) > _CLOSED:
+            raise GeometryError("its outline is not closed", where=self.name)
+        trial = shapely.Polygon(outlines.polygon(self.contour, _TRIAL_CHORD))
+        if not trial.is_valid:
+            raise GeometryError("its outline crosses itself", where=self.name)
+        if outlines.moments(self.contour)[0] <= 0.0:
+            raise GeometryError("its outline runs clockwise", where=self.name)
+        for i, hole in enumerate(self.holes):
+            self._check_hole(hole, self.holes[:i], trial)
+
+    def _check_hole(self, hole: Hole, earlier: tuple[Hole, ...], trial: shapely.Polygon) -> None:
+        _positive(self.name, hole_diameter=hole.diameter)
+        if not trial.covers(shapely.Point(hole.centre)) or self.edge_distance(hole).clear <= 0.0:
+            raise GeometryError(
+                f"a hole of {_mm(hole.diameter)} at {_at(hole)} does not fit inside the plate",
+                where=self.name,
+            )
+        for other in earlier:
+            if math.dist(hole.centre, other.centre) <= (hole.diameter + other.diameter) / 2:
+                raise GeometryError(
+                    f"its holes at {_at(other)} and {_at(hole)} run together", where=self.name
+                )
+
+    @property
+    def area(self) -> float:
+        """Area less the holes, m²; exact."""
+        return outlines.moments(self.contour)[0] - sum(math.pi / 4 * h.diameter**2 for h in self.holes)
+
+    @property
+    def centroid(self) -> Point:
+        """Centre of the area less the holes, m; exact."""
+        gross, middle = outlines.moments(self.contour)
+        holes = [(math.pi / 4 * h.diameter**2, h.centre) for h in self.holes]
+        x, y = (
+            (gross * middle[i] - sum(area * centre[i] for area, centre in holes)) / self.area for i in (0, 1)
+        )
+        return x, y
+
+    @property
+    def perimeter(self) -> float:
+        """Length of the outside edge, m."""
+        return outlines.length(self.contour)
+
+    @property
+    def cut_length(self) -> float:
+        """Length of all edges, holes included, m."""
+        return self.perimeter + sum(math.pi * h.diameter for h in self.holes)
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        """Smallest x and y, largest x and y, m; arcs honoured."""
+        return outlines.bounds(self.contour)
+
+    def mass(self, density: float) -> float:
+        """Mass in kg at `density` kg/m³."""
+        return self.area * self.thickness * density
+
+    def edge_distance(self, hole: Hole) -> EdgeDistance:
+        """Nearest edge of the plate to a hole, in both definitions."""
+        to_centre = outlines.distance(self.contour, hole.centre)
+        return EdgeDistance(to_centre, to_centre - hole.diameter / 2)
+
+    def solid(self, axes: Axes, chord_error: float) -> Solid:
+        """Mesh of the plate: its x and y along the y and z of `axes`, its thickness along +x.
+
+        Parameters
+        ----------
+        axes : Axes
+        chord_error : float
+            m by which the mesh's chords may miss arcs and holes.
+        """
+        holes: list[Array] = [outlines.polygon(hole.contour, chord_error) for hole in self.holes]
+        return plate_solid(outlines.polygon(self.contour, chord_error), holes, self.thickness, axes)
+
+
+def tab(
+    name: str, *, base_length: float, reach: float, end_radius: float, hole_diameter: float, thickness: float
+) -> PlateOutline:
+    """A tab: a straight base to weld on, a rounded end about its hole, and sides tangent to that end.
+
+    Parameters
+    ----------
+    base_length : float
+        Along the weld, m; twice the end radius gives parallel sides.
+    reach : float
+        From the base to the centre of the hole, m.
+    end_radius : float
+        Of the rounded end, about the hole's centre, m.
+    hole_diameter, thickness : float
+        m.
+
+    Returns
+    -------
+    PlateOutline
+        The base from (−base_length/2, 0) to (+base_length/2, 0), the hole at (0, reach).
+    """
+    _positive(name, base_length=base_length, reach=reach, end_radius=end_radius, hole_diameter=hole_diameter)
+    if hole_diameter >= 2 * end_radius:
+        raise GeometryError(
+            f"its hole of {_mm(hole_diameter)} is larger than its end, {_mm(2 * end_radius)} across",
+            where=name,
+        )
+    half = base_length / 2
+    away = math.hypot(half, reach)
+    if not (reach >= end_radius and away > end_radius):
+        raise GeometryError(
+            f"its end radius of {_mm(end_radius)} reaches below its base, {_mm(reach)} from the hole",
+            where=name,
+        )
+    # From the hole's centre the base corner is seen at atan2(−reach, half); the side touches the end
+    # where the radius stands acos(radius/distance) ahead of that.
+    touch = math.atan2(-reach, half) + math.acos(end_radius / away)
+    end = Arc((0.0, reach), end_radius, touch, math.pi - touch)
+    pieces: list[Piece] = [
+        Line((-half, 0.0), (half, 0.0)),
+        Line((half, 0.0), end.start),
+        end,
+        Line(end.end, (-half, 0.0)),
+    ]
+    contour = tuple(piece for piece in pieces if piece.length > _CLOSED)
+    return PlateOutline(name, contour, (Hole((0.0, reach), hole_diameter),), thickness)
+
+
+def hanger(
+    name: str, *, width: float, length: float, corner_radius: float, holes: Sequence[Hole], thickness: float
+) -> PlateOutline:
+    """A hanger plate: a rectangle with rounded corners, holes where they are wanted.
+
+    Parameters
+    ----------
+    width, length : float
+        Along x and along y, m, about the origin.
+    corner_radius : float
+        m; zero for sharp corners, half the width for rounded ends.
+    holes : sequence of Hole
+    thickness : float
+        m.
+    """
+    _positive(name, width=width, length=length)
+    if not 0.0 <= corner_radius <= min(width, length) / 2:
+        raise GeometryError(
+            f"a corner radius of {_mm(corner_radius)} does not fit {_mm(width)} by {_mm(length)}", where=name
+        )
+    a, b = width / 2 - corner_radius, length / 2 - corner_radius
+    centres = ((a, b), (-a, b), (-a, -b), (a, -b))
+    arcs = [
+        Arc(centre, corner_radius, quarter * math.pi / 2, (quarter + 1) * math.pi / 2)
+        for quarter, centre in enumerate(centres)
+    ]
+    pieces: list[Piece] = [
+        piece for i, arc in enumerate(arcs) for piece in (arc, Line(arc.end, arcs[(i + 1) % len(arcs)].start))
+    ]
+    contour = tuple(piece for piece in pieces if piece.length > _CLOSED)
+    return PlateOutline(name, contour, tuple(holes), thickness)
+
+
+def _positive(where: str, **sizes: float) -> None:
+    for name, size in sizes.items():
+        if not (math.isfinite(size) and size > 0.0):
+            raise GeometryError(
+                f"its {name.replace('_', ' ')} is {_mm(size)}, not more than zero", where=where
+            )
+
+
+def _at(hole: Hole) -> str:
+    return f"({hole.centre[0] * 1000:.4g}, {_mm(hole.centre[1])})"
+
+
+def _mm(size: float) -> str:
+    return f"{size * 1000:.4g} mm"

@@ -1,0 +1,1 @@
+"""Where each body sits, and every load it brings."""

@@ -1,0 +1,133 @@
+"""Every body put in its place."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapstone.finding import Finding, Verdict, judge
+from soapstone.formula import Chain
+from soapstone.job.hardware import Body, Put
+from soapstone.job.schema import Job
+from soapstone.place.pose import Pose, RigidFit, rigid_fit, rotation_from_angles
+from soapstone.survey.records import Survey
+
+Array = NDArray[np.float64]
+
+_LEAST_SIGMA = 1e-5
+"""m; a point given without an accuracy still gets a hundredth of a millimetre, so that weights exist."""
+
+
+@dataclass(frozen=True)
+class Placed:
+    """A body in vehicle axes.
+
+    Attributes
+    ----------
+    name : str
+    mass : kg
+    pose : Pose
+    centre : (3,) m, centre of mass
+    points : name to (3,) m
+    fit : RigidFit or None when it was put by position and angles
+    """
+
+    name: str
+    mass: float
+    pose: Pose
+    centre: Array
+    points: Mapping[str, Array]
+    fit: RigidFit | None = None
+
+
+def place_bodies(job: Job, survey: Survey) -> dict[str, Placed]:
+    """Put every body that the job places; pure.
+
+    Raises
+    ------
+    GeometryError
+        When the matched points cannot settle where a body sits.
+    """
+    return {name: _place(name, job.bodies[name], put, survey) for name, put in job.place.items()}
+
+
+def _place(name: str, body: Body, put: Put, survey: Survey) -> Placed:
+    fit = _fit(name, body, put, survey) if put.match else None
+    pose = fit.pose if fit else _put(body, put, survey)
+    points = {point: pose.apply(np.array(own)) for point, own in body.points.items()}
+    return Placed(name, body.mass, pose, pose.apply(np.array(body.centre)), points, fit)
+
+
+def _fit(name: str, body: Body, put: Put, survey: Survey) -> RigidFit:
+    matched = list(put.match)
+    own = np.array([body.points[point] for point in matched])
+    target = np.array([survey.point(put.match[point]) for point in matched])
+    floor = max(body.point_accuracy, _LEAST_SIGMA) ** 2 * np.eye(3)
+    covariances = np.array([survey.covariance_of(put.match[point]) + floor for point in matched])
+    return rigid_fit(matched, own, target, covariances, body=name)
+
+
+def _put(body: Body, put: Put, survey: Survey) -> Pose:
+    rotation = rotation_from_angles(
+        turned_left=put.turned_left, nose_down=put.nose_down, left_up=put.left_up
+    )
+    at = survey.point(put.at) if isinstance(put.at, str) else np.array(put.at)
+    assert put.point is not None
+    return Pose(rotation, at - rotation @ np.array(body.points[put.point]))
+
+
+def placement_findings(placed: Mapping[str, Placed]) -> tuple[Finding, ...]:
+    """One finding per matched point (does it sit within what is known?) and one on left and right."""
+    findings: list[Finding] = []
+    for body in placed.values():
+        if body.fit is not None:
+            findings += [_sits(body.name, body.fit, row) for row in range(len(body.fit.names))]
+            findings += _swapped(body.name, body.fit)
+    return tuple(findings)
+
+
+def _sits(name: str, fit: RigidFit, row: int) -> Finding:
+    chain = Chain()
+    for axis, value in zip("xyz", fit.residuals[row], strict=True):
+        chain.given(f"d{axis}", value, "m", f"measured minus placed, along {axis}")
+    miss = chain.step("d", "sqrt(dx**2 + dy**2 + dz**2)", "m", "how far the point is off")
+    allowed = chain.given("a", 0.003, "m", "working tolerance of a body or frame reading")
+    ratio, verdict = judge(miss, allowed)
+    point = fit.names[row]
+    return Finding(
+        id=f"placed-point:{name}.{point}",
+        about=f"{name}.{point}",
+        claim=f"{point} of {name} sits where it was measured",
+        verdict=verdict,
+        demand=miss,
+        capacity=allowed,
+        unit="m",
+        ratio=ratio,
+        because=chain.steps,
+        source="collision-repair practice: body readings hold within 3 mm (1/8 in)",
+        remedy="" if verdict is Verdict.HOLDS else f"measure {point} again, on the unit and in the vehicle",
+    )
+
+
+def _swapped(name: str, fit: RigidFit) -> list[Finding]:
+    if fit.mirrored_rms >= 0.9 * fit.rms or fit.rms < 0.001:
+        return []
+    chain = Chain()
+    own = chain.given("e", fit.rms, "m", "mean miss as the points are named")
+    mirrored = chain.given("em", fit.mirrored_rms, "m", "mean miss with left and right exchanged")
+    return [
+        Finding(
+            id=f"placed-sides:{name}",
+            about=name,
+            claim=f"the points of {name} are named for the right sides",
+            verdict=Verdict.SHORT,
+            demand=own,
+            capacity=mirrored,
+            unit="m",
+            ratio=own / mirrored if mirrored > 0.0 else None,
+            because=chain.steps,
+            source="common practice, no source",
+            remedy="see whether left and right are exchanged in its points or in match",
+        )
+    ]

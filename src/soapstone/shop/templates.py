@@ -1,0 +1,163 @@
+"""Wrap templates at 1:1: each tube's two ends unrolled, laid out on sheets, split where they are too long."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from soapstone.parts.cuts import EndKind
+from soapstone.parts.ends import TubeEnd, TubePart
+from soapstone.parts.outline import End
+from soapstone.shop.sheet import MARGIN, TITLE_BLOCK, Paper
+from soapstone.shop.tiling import Mark, Tile, marks, tiles
+from soapstone.shop.unroll import GLUE, Unrolled, is_square, unroll
+from soapstone.shop.words import Words
+
+_BARS_RIGHT = 24.0
+_BARS_BELOW = 15.0
+_INFO = 72.0
+_HEADLINE = 16.0
+_LABELS = 11.0
+"""mm above and below a template for what is written along its edges."""
+_GAP = 4.0
+
+
+@dataclass(frozen=True, eq=False)
+class TubeWords:
+    """What the sheets say of one tube beside its geometry.
+
+    Attributes
+    ----------
+    mark : str
+        Big on the sheet and on the tube.
+    material : str
+    mass : float
+        kg.
+    where : tuple of str
+        What ends A and B meet, in words.
+    """
+
+    mark: str
+    material: str
+    mass: float
+    where: tuple[str, str]
+
+
+def template_pages(
+    parts: Sequence[TubePart], said: Mapping[str, TubeWords], words: Words, paper: Paper
+) -> list[dict[str, Any]]:
+    """Sheets for all tubes, in order; each is plain data for the `templates` template, lengths in mm."""
+    pages: list[dict[str, Any]] = []
+    for part in parts:
+        own = _pages_of(part, said[part.name], words, paper)
+        for number, page in enumerate(own):
+            page["of"] = f"sheet {number + 1} of {len(own)} for {said[part.name].mark}"
+        pages += own
+    return pages
+
+
+def _pages_of(part: TubePart, said: TubeWords, words: Words, paper: Paper) -> list[dict[str, Any]]:
+    area = paper.width - 2 * MARGIN - _BARS_RIGHT
+    room = paper.height - 2 * MARGIN - TITLE_BLOCK - 3.0 - _BARS_BELOW
+    window = (area - 4.0, room - _INFO - 2 * _LABELS)
+    pages = [_page(part, said, words, first=True)]
+    down = _INFO
+    for end in (part.end_b, part.end_a):
+        if is_square(end):
+            continue
+        for block in _blocks(part, end, said, window):
+            if down + block["height"] > room:
+                pages.append(_page(part, said, words, first=False))
+                down = _HEADLINE
+            block["down"] = down
+            pages[-1]["blocks"].append(block)
+            down += block["height"] + _GAP
+    return pages
+
+
+def _page(part: TubePart, said: TubeWords, words: Words, *, first: bool) -> dict[str, Any]:
+    return {
+        "mark": said.mark,
+        "name": part.name,
+        "fits": f"{words.section(part.shape)}, {said.material}",
+        "facts": _facts(part, said, words) if first else [],
+        "blocks": [],
+    }
+
+
+def _facts(part: TubePart, said: TubeWords, words: Words) -> list[list[str]]:
+    return [
+        ["saw square to", words.both(part.saw_length)],
+        ["long point to long point", words.both(part.saw_length)],
+        ["cut to cut on the centre line", words.both(part.centre_length)],
+        ["short point to short point", words.both(part.short_length)],
+        ["end A", end_words(part.end_a, said.where[0], words)],
+        ["end B", end_words(part.end_b, said.where[1], words)],
+        ["clocking", clocking_words(part, words)],
+        ["finished mass", words.mass(said.mass)],
+    ]
+
+
+def end_words(end: TubeEnd, where: str, words: Words) -> str:
+    """How an end is cut, in words."""
+    match end.kind:
+        case EndKind.COPE:
+            return f"cope onto {end.onto}, {words.degrees(end.angle)} between the two tubes"
+        case EndKind.MITRE:
+            return f"mitre with {end.onto}, saw at {words.degrees(end.angle)} from square"
+    return f"square, at {where}" if where else "square"
+
+
+def clocking_words(part: TubePart, words: Words) -> str:
+    """How end B stands turned against end A, in words."""
+    if part.clocking is None:
+        return "none to keep: an end is square"
+    if part.clocking == 0.0 or abs(part.clocking) < 5e-4:
+        return "end B as end A: no turn between them"
+    way = "clockwise" if part.clocking > 0.0 else "anticlockwise"
+    return f"end B turned {words.degrees(abs(part.clocking))} {way} from end A, seen from end A"
+
+
+def _blocks(
+    part: TubePart, end: TubeEnd, said: TubeWords, window: tuple[float, float]
+) -> list[dict[str, Any]]:
+    flat = unroll(part, end)
+    width = flat.perimeter + GLUE
+    joins = marks(width, flat.height, window)
+    cut = tiles(width, flat.height, window)
+    return [_block(flat, end, said, tile, joins, len(cut)) for tile in cut]
+
+
+def _block(
+    flat: Unrolled, end: TubeEnd, said: TubeWords, tile: Tile, joins: Sequence[Mark], count: int
+) -> dict[str, Any]:
+    letter = flat.end.value
+    onto = end.onto or said.where[0 if flat.end is End.A else 1]
+    inside = [
+        mark
+        for mark in joins
+        if tile.left <= mark.x <= tile.left + tile.width and tile.bottom <= mark.y <= tile.bottom + tile.height
+    ]
+    piece = f" · piece {tile.row + 1}.{tile.column + 1} of {count}" if count > 1 else ""
+    return {
+        "left": tile.left,
+        "bottom": tile.bottom,
+        "width": tile.width,
+        "tall": tile.height,
+        "height": tile.height + 2 * _LABELS,
+        "labels": _LABELS,
+        "end": letter,
+        "title": f"{said.mark} end {letter}{piece}",
+        "toward": f"toward {onto}" if onto else "",
+        "up": flat.end is End.B,
+        "perimeter": flat.perimeter,
+        "glue": GLUE,
+        "whole": flat.height,
+        "sawn": flat.sawn,
+        "outer": flat.outer.tolist(),
+        "inner": flat.inner.tolist(),
+        "lines": [{"x": x, "degrees": degrees, "way": way} for x, degrees, way in flat.lines],
+        "folds": list(flat.folds),
+        "hatch": [line.tolist() for line in flat.hatch],
+        "heel": flat.heel,
+        "marks": [{"letter": mark.letter, "x": mark.x, "y": mark.y} for mark in inside],
+    }

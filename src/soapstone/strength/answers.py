@@ -1,0 +1,108 @@
+"""Small helpers that every check of this room shares."""
+
+from collections.abc import Callable, Sequence
+
+import numpy as np
+
+from soapstone.errors import SoapstoneError
+from soapstone.finding import Finding, Verdict, judge
+from soapstone.formula import Chain
+from soapstone.strength.shapes import Array
+from soapstone.tables import Material, Status, sources
+
+_INCH = 0.0254
+_FORCES = (
+    ("N", "N", "axial force"),
+    ("V_y", "N", "shear force along y"),
+    ("V_z", "N", "shear force along z"),
+    ("T", "N*m", "torque"),
+    ("M_y", "N*m", "bending moment about y"),
+    ("M_z", "N*m", "bending moment about z"),
+)
+
+
+def unanswered(id: str, claim: str, missing: str, *, source: str) -> Finding:
+    """A finding left `open`; `missing` says what would close it."""
+    return Finding(id, id.partition(":")[2], claim, Verdict.OPEN, source=source, remedy=missing)
+
+
+def answered(
+    id: str,
+    claim: str,
+    chain: Chain,
+    demand: float,
+    capacity: float,
+    unit: str,
+    *,
+    source: str,
+    remedy: Callable[[float], str],
+    case: str = "",
+    caution: str = "",
+    assumed: tuple[str, ...] = (),
+) -> Finding:
+    """A finding with its verdict; `remedy` is asked, with the ratio, only when it is `short`."""
+    ratio, verdict = judge(demand, capacity)
+    return Finding(
+        id=id,
+        about=id.partition(":")[2],
+        claim=claim,
+        verdict=verdict,
+        case=case,
+        demand=demand,
+        capacity=capacity,
+        unit=unit,
+        ratio=ratio,
+        because=chain.steps,
+        source=source,
+        remedy=remedy(ratio) if verdict is Verdict.SHORT else "",
+        caution=caution,
+        assumed=assumed,
+    )
+
+
+def put_forces(chain: Chain, force: Array) -> None:
+    """Put [N, Vy, Vz, T, My, Mz] into a chain."""
+    for (symbol, unit, words), value in zip(_FORCES, force, strict=True):
+        chain.given(symbol, value, unit, words)
+
+
+def per_case(name: str, values: object, cases: Sequence[str], columns: tuple[int, ...] = ()) -> Array:
+    """`values` as a float array of shape (n_cases, *columns).
+
+    Raises
+    ------
+    SoapstoneError
+        When the shape is another or a value is not finite.
+    """
+    array = np.asarray(values, dtype=np.float64)
+    if array.shape != (len(cases), *columns) or not cases:
+        raise SoapstoneError(f"forces of shape {array.shape} for {len(cases)} load cases", where=name)
+    if not np.all(np.isfinite(array)):
+        raise SoapstoneError("a force is not a finite number", where=name)
+    return array
+
+
+def strength_gap(material: Material) -> str:
+    """Why no check may lean on the strength of `material`; empty when one may."""
+    if material.strength_is_known:
+        return ""
+    return f"the strength of {material.name} is not known: {material.note}"
+
+
+def material_words(material: Material) -> str:
+    """`DOM 1020, ASTM A513/A513M …, type 5`: the metal with its source."""
+    title = sources()[material.source].title
+    return f"{material.name}, {title}" + (f", {material.clause}" if material.clause else "")
+
+
+def material_assumptions(material: Material) -> tuple[str, ...]:
+    """What is taken on trust about the strength of `material`."""
+    if material.status is Status.INFERRED:
+        return (f"strength of {material.name}: {material_words(material)}; from memory, not looked up",)
+    return ()
+
+
+def length_words(metres: float) -> str:
+    """A length for a remedy, in both of the trade's units: `3.4 mm (0.134 in)`, rounded up."""
+    tenths = np.ceil(metres * 1e4 - 1e-6) / 10
+    return f"{tenths:.1f} mm ({np.ceil(metres / _INCH * 1e3 - 1e-6) / 1e3:.3f} in)"
