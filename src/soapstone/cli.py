@@ -76,7 +76,7 @@ def _progress() -> Iterator[Callable[[str], None]]:
         yield lambda stage: None
         return
     with _messages.status("reading the job") as status:
-        yield lambda stage: status.update(stage)
+        yield status.update
 
 
 def _built(path: Path) -> "Build":
@@ -140,10 +140,12 @@ def packet(
 @app.command()
 def explain(
     job: _JobPath,
-    finding: Annotated[str, typer.Argument(metavar="ID", help="As `check` prints it: member-stress:side_left.")],
+    finding: Annotated[
+        str, typer.Argument(metavar="ID", help="As `check` prints it: member-stress:side_left.")
+    ],
 ) -> None:
     """Show one finding, formula by formula, with the numbers put in."""
-    from soapstone.shop.words import explained, show_of
+    from soapstone.shop.explain import explained
     from soapstone.tables import nearest
 
     build = _built(job)
@@ -151,9 +153,10 @@ def explain(
     if found is None:
         close = nearest(finding, [f.id for f in build.findings])
         raise SoapstoneError(
-            f"no finding is called {finding!r}", remedy=f"nearest: {close}" if close else "see soapstone check"
+            f"no finding is called {finding!r}",
+            remedy=f"nearest: {close}" if close else "see soapstone check",
         )
-    typer.echo("\n".join(explained(found, show_of(build.job))))
+    typer.echo("\n".join(explained(found, build.job.show)))
 
 
 @app.command()
@@ -192,9 +195,8 @@ def _counts(build: "Build") -> str:
 
 
 def _print_findings(build: "Build") -> None:
-    from soapstone.shop.words import amount, show_of
+    from soapstone.shop.explain import amount
 
-    show = show_of(build.job)
     table = Table(title=escape(build.job.title), title_justify="left", box=None, pad_edge=False)
     for head in ("", "finding", "asked", "allowed", "share", "case"):
         table.add_column(head, justify="right" if head in ("asked", "allowed", "share") else "left")
@@ -203,8 +205,8 @@ def _print_findings(build: "Build") -> None:
         table.add_row(
             f"{finding.verdict.mark} {finding.verdict}",
             escape(finding.id),
-            amount(finding.demand, finding.unit, show),
-            amount(finding.capacity, finding.unit, show),
+            amount(finding.demand, finding.unit, build.job),
+            amount(finding.capacity, finding.unit, build.job),
             "" if finding.ratio is None else f"{finding.ratio:.2f}",
             escape(finding.case),
         )

@@ -1,7 +1,9 @@
 """The one shape in which every check answers."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from types import MappingProxyType
 
 from soapstone.formula import Step
 
@@ -19,6 +21,28 @@ class Verdict(StrEnum):
         return {"holds": "====", "short": "==/==", "open": "= = ="}[self.value]
 
 
+KINDS: Mapping[str, str] = MappingProxyType(
+    {
+        "reading": "does the reading agree with all the others",
+        "point": "is the point known well enough",
+        "survey": "do the readings together scatter as their accuracies say",
+        "placed-point": "does a body's point sit where it was measured",
+        "placed-sides": "are left and right of a body named the right way round",
+        "member-stress": "does the metal of a tube carry what pulls on it",
+        "weld": "does the fillet at a tube's end carry its load",
+        "weld-wall": "does the wall beside that fillet hold",
+        "weld-size": "is the fillet large enough for the parts to take up heat",
+        "bolt": "does a bolt carry its shear and pull",
+        "bolt-bending": "does a bolt carry its load across the gaps of a fork",
+        "lug": "does the plate round a bolt's hole hold",
+        "edge-distance": "is there enough metal between a hole and the plate's edge",
+        "tab-bending": "does a tab stand a push square to its face",
+        "loose": "is everything held that is meant to be held",
+    }
+)
+"""The closed list of what a finding can be about; each has its page in docs/findings.md."""
+
+
 @dataclass(frozen=True)
 class Finding:
     """One check answered.
@@ -26,7 +50,7 @@ class Finding:
     Attributes
     ----------
     id : str
-        `kind:thing` (`member-stress:side_left`); the kind is from the closed list in docs/findings.
+        `kind:thing` (`member-stress:side_left`); the kind is one of `KINDS`.
     about : str
         The thing checked, by its name in the job.
     claim : str
@@ -66,9 +90,13 @@ class Finding:
     caution: str = ""
     assumed: tuple[str, ...] = ()
 
+    def __post_init__(self) -> None:
+        if self.kind not in KINDS:
+            raise ValueError(f"no finding may be called {self.id!r}: its kind is not on the list")
+
     @property
     def kind(self) -> str:
-        """The part of the id that the closed list in the docs names."""
+        """The part of the id before the colon."""
         return self.id.partition(":")[0]
 
 

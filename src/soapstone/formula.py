@@ -117,4 +117,4 @@ class Chain:
                 return _OPERATORS[type(op)](self._evaluate(operand, used))
             case ast.Call(func=ast.Name(id=name), args=args, keywords=[]) if name in _FUNCTIONS:
                 return _FUNCTIONS[name](*(self._evaluate(a, used) for a in args))
-        raise ValueError(f"a chain cannot compute {ast.unparse(node)!r}")  # type: ignore[arg-type]
+        raise ValueError(f"a chain cannot compute {ast.unparse(node)!r}")

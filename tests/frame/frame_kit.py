@@ -50,7 +50,10 @@ def make_frame(
         releases=tuple(releases),
         springs=tuple(springs),
         held=np.array([[letter in held.get(name, "") for letter in letters] for name in names]),
-        **{name: np.broadcast_to(np.asarray(value, dtype=float), (m,)).copy() for name, value in given.items()},
+        **{
+            name: np.broadcast_to(np.asarray(value, dtype=float), (m,)).copy()
+            for name, value in given.items()
+        },
     )
 
 

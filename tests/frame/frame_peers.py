@@ -173,7 +173,9 @@ class PyniteFrame:
         cases = self.loads.case_names
         moved = [[[getattr(node, d)[case] for d in _SHIFTS] for node in nodes] for case in cases]
         reactions = [[[getattr(node, "Rxn" + d)[case] for d in _FORCES] for node in nodes] for case in cases]
-        forces = [[self._end_forces(member, case) for member in self.model.members.values()] for case in cases]
+        forces = [
+            [self._end_forces(member, case) for member in self.model.members.values()] for case in cases
+        ]
         return np.array(moved), np.array(reactions), np.array(forces)
 
     @staticmethod

@@ -1,7 +1,7 @@
 """Two reference libraries solve the same random space frames.
 
-Sources: PyNiteFEA (Euler-Bernoulli members) and openseespy (ElasticTimoshenkoBeam). 1e-8 of the largest entry:
-both solve in double precision systems of condition near 1e6, which leaves 1e-10.
+Sources: PyNiteFEA (Euler-Bernoulli members) and openseespy (ElasticTimoshenkoBeam). 1e-8 of the largest
+entry: both solve in double precision systems of condition near 1e6, which leaves 1e-10.
 """
 
 from dataclasses import replace

@@ -81,8 +81,4 @@ def random_rotation(rng):
 
 def moved(axes, rotation, shift):
     """Axes carried along by a rigid motion."""
-    return Axes(
-        rotation @ axes.origin + shift, rotation @ axes.x, rotation @ axes.y, rotation @ axes.z
-    )
-
-
+    return Axes(rotation @ axes.origin + shift, rotation @ axes.x, rotation @ axes.y, rotation @ axes.z)

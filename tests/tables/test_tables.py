@@ -35,7 +35,7 @@ def half_unit(text: str) -> float:
     return 0.5 * 10.0 ** -len(text.partition(".")[2])
 
 
-# ISO 898-1 table of stress areas, mm²: 36.6, 84.3 and 157 read, the rest closed form (At = π/4 (d - 0.938194 P)²)
+# ISO 898-1 stress areas, mm²: 36.6, 84.3 and 157 read, the rest closed form (π/4)(d - 0.938194 P)²
 @pytest.mark.parametrize(
     ("name", "printed"),
     [
@@ -75,7 +75,7 @@ def test_inch_stress_area(name, printed):
     assert bolt_size(name).stress_area / INCH**2 == pytest.approx(float(printed), abs=tolerance)
 
 
-# Proof loads in N printed in a bearing supplier's load table (ISO 898-1); it rounds the stress area, hence 1 %
+# Proof loads, N, in a bearing supplier's table to ISO 898-1; it rounds the stress area, hence 1 %
 @pytest.mark.parametrize(
     ("bolt", "newtons"),
     [("M8 8.8", 21200), ("M10 10.9", 48100), ("M12 10.9", 70000), ("M16 8.8", 91000), ("M6 12.9", 19500)],
@@ -171,7 +171,7 @@ def test_a_hole_that_no_standard_lists():
         clearance_hole("M8", "medum")
 
 
-# ASTM A513 round-tube table as reproduced by two tube suppliers, ksi: parent, then 1020 normalized beside a weld
+# ASTM A513 as reproduced by two tube suppliers, ksi: parent, then 1020 normalized beside a weld
 @pytest.mark.parametrize(
     ("name", "row"),
     [
@@ -236,7 +236,8 @@ def test_carbon_steel_weighs_what_the_manual_says():
         ),
         (
             lambda: safety_factor("zzz"),
-            "no safety factor is called 'zzz' in the table; the table has yield, rupture, bearing, bolt, weld",
+            "no safety factor is called 'zzz' in the table; "
+            "the table has yield, rupture, bearing, bolt, weld",
         ),
     ],
 )

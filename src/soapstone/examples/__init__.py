@@ -1,6 +1,5 @@
 """Example jobs, all invented; each is tutorial and regression test at once."""
 
-import os
 import shutil
 from importlib.resources import as_file, files
 from pathlib import Path
@@ -31,5 +30,5 @@ def copy_example(name: str, folder: Path) -> Path:
             if entry.name.startswith(("_", ".")) or not entry.is_file():
                 continue
             shutil.copyfile(entry, folder / entry.name)
-            os.chmod(folder / entry.name, 0o644)
+            (folder / entry.name).chmod(0o644)
     return folder / "job.yaml"

@@ -33,8 +33,10 @@ class System:
         Their stiffness, global.
     number : (6 n,) int
         Equation of each direction of each node; -1 where held.
+    clamped : (k, 12) float
+        Diagonals of the blocks as if no end were released.
     reference : (N,) float
-        Diagonal of the stiffness as if no end were released: what a pivot is measured against.
+        The same of the whole frame: what a pivot is measured against.
     """
 
     local: Floats
@@ -44,6 +46,7 @@ class System:
     pairs: Ints
     blocks: Floats
     number: Ints
+    clamped: Floats
     reference: Floats
 
     @property
@@ -65,10 +68,22 @@ class System:
         return coo_array(entries, shape=(self.size, self.size)).tocsc()
 
     def stiffened(self, pairs: Ints, blocks: Floats) -> "System":
-        """The same system with more blocks."""
+        """The same system with more blocks, which do not change its reference."""
         return replace(
-            self, pairs=np.concatenate([self.pairs, pairs]), blocks=np.concatenate([self.blocks, blocks])
+            self,
+            pairs=np.concatenate([self.pairs, pairs]),
+            blocks=np.concatenate([self.blocks, blocks]),
+            clamped=np.concatenate([self.clamped, np.zeros((len(pairs), 12))]),
         )
+
+    def levelled(self) -> "System":
+        """The same system with every block about equally stiff: it can move freely where this one can."""
+        shifts = self.clamped[:, [0, 1, 2, 6, 7, 8]].max(axis=1)
+        size = np.where(shifts > 0.0, shifts, self.clamped.max(axis=1))
+        size = np.where(size > 0.0, size, 1.0)[:, None]
+        clamped = self.clamped / size
+        reference = diagonal(self.number, self.pairs, clamped)
+        return replace(self, blocks=self.blocks / size[:, :, None], clamped=clamped, reference=reference)
 
 
 def block_directions(pairs: Ints) -> Ints:
@@ -81,14 +96,14 @@ def assemble(frame: Frame) -> System:
     geometry = frame.geometry
     local = local_compatibility(geometry.lengths)
     compatibility = to_global(local, geometry, frame.offsets)
-    diagonal = natural_stiffness(frame, geometry)
+    natural = natural_stiffness(frame, geometry)
     if frame.releases:
-        stiffness, levels = condense(frame, geometry, diagonal, local)
+        stiffness, levels = condense(frame, geometry, natural, local)
         blocks = compatibility.transpose(0, 2, 1) @ (stiffness @ compatibility)
-        clamped = np.einsum("mia,mi,mia->ma", compatibility, diagonal, compatibility)
+        clamped = np.einsum("mia,mi,mia->ma", compatibility, natural, compatibility)
     else:
-        stiffness, levels = diagonal[:, :, None] * np.eye(6), []
-        blocks = compatibility.transpose(0, 2, 1) @ (diagonal[:, :, None] * compatibility)
+        stiffness, levels = natural[:, :, None] * np.eye(6), []
+        blocks = compatibility.transpose(0, 2, 1) @ (natural[:, :, None] * compatibility)
         clamped = np.einsum("maa->ma", blocks)
     pairs = frame.ends
     if frame.springs:
@@ -97,10 +112,16 @@ def assemble(frame: Frame) -> System:
         blocks = np.concatenate([blocks, spring_blocks])
         clamped = np.concatenate([clamped, np.einsum("kaa->ka", spring_blocks)])
     number = numbering(frame.held, pairs)
-    total = np.bincount(block_directions(pairs).ravel(), weights=clamped.ravel(), minlength=number.size)
-    reference = np.empty(int(number.max(initial=-1)) + 1)
-    reference[number[number >= 0]] = total[number >= 0]
-    return System(local, compatibility, stiffness, levels, pairs, blocks, number, reference)
+    reference = diagonal(number, pairs, clamped)
+    return System(local, compatibility, stiffness, levels, pairs, blocks, number, clamped, reference)
+
+
+def diagonal(number: Ints, pairs: Ints, parts: Floats) -> Floats:
+    """Sum the diagonals (k, 12) of blocks into that of the N equations."""
+    total = np.bincount(block_directions(pairs).ravel(), weights=parts.ravel(), minlength=number.size)
+    summed = np.empty(int(number.max(initial=-1)) + 1)
+    summed[number[number >= 0]] = total[number >= 0]
+    return summed
 
 
 def spring_stiffness(frame: Frame) -> tuple[Ints, Floats]:

@@ -10,6 +10,7 @@ count as stiff.
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -174,9 +175,7 @@ class _Builder:
             if joined is not None:
                 row.append(joined)
         row.sort(key=lambda piece: piece[0])
-        for index, ((start, node_a, arm_a), (end_station, node_b, arm_b)) in enumerate(
-            zip(row, row[1:], strict=False)
-        ):
+        for index, ((start, node_a, arm_a), (end_station, node_b, arm_b)) in enumerate(pairwise(row)):
             if end_station - start < _SAME_STATION:
                 raise GeometryError(
                     f"{tube.name} has no room between {1e3 * start:.0f} and {1e3 * end_station:.0f} mm:"
@@ -223,12 +222,7 @@ class _Builder:
         self.bodies[hanger.body] = self._node(hanger.body, body.centre)
         arm = hanger.boss - hanger.foot
         length = float(np.linalg.norm(arm))
-        reach = face_distance(self.layout.tubes[hanger.host.on], arm / length) if length else 0.0
-        if length - reach < _SAME_STATION:
-            raise GeometryError(
-                f"{hanger.name}: the boss {hanger.spec.carries} lies inside {hanger.host.on}",
-                remedy=f"move {hanger.host.on} away from it",
-            )
+        reach = face_distance(self.layout.tubes[hanger.host.on], arm / length)
         node = self._host_node(hanger.host)
         face = hanger.foot + arm * (reach / length)
         member = self._member(

@@ -1,8 +1,9 @@
 """Telling a mechanism from a merely soft frame, and an idle spin from a mechanism.
 
-Everything here works on the scaled stiffness S K S with S = reference^(-1/2), whose diagonal is 1 where no
-end is released: an eigenvalue is then the strain energy of a motion relative to what its moving parts would
-store if each moved alone, whatever the units and however stiff the neighbours.
+Whether something moves freely does not depend on how stiff the members are. Motions are therefore sought in
+the frame with all members made about equally stiff, scaled to S K S with S = reference^(-1/2), whose diagonal
+is 1 where no end is released: an eigenvalue is then the strain energy of a motion relative to what its moving
+parts would store if each moved alone, whatever the units and however stiff the neighbours.
 """
 
 from dataclasses import dataclass
@@ -25,7 +26,7 @@ Floats = NDArray[np.float64]
 _NO_ENERGY = 1e-13
 # One joint by itself: its own 6 x 6 block is summed from a few members, rounding stays near 1e-16.
 _NO_ENERGY_AT_JOINT = 1e-12
-_SHIFT = 1e-13
+_SHIFTS = (1e-13, 1e-11, 1e-9)
 # The least power of the loads on a motion, relative to the largest load, that counts as pushing it. The
 # remainder that a released end leaves by rounding is near 1e-16.
 _PUSHED = 1e-9
@@ -60,16 +61,25 @@ class Push:
 
 @dataclass(frozen=True, eq=False)
 class Scaled:
-    """Directions of all nodes scaled: `scale` (6 n,), 0 where held, and the scaled loads (6 n, c)."""
+    """The loads on all directions of the nodes, scaled.
+
+    `scale` (6 n,) is 0 where held; the loads are (6 n, c), the largest of each case (c,).
+    """
 
     scale: Floats
     loads: Floats
     loudest: Floats
 
-    def pushed(self, motion: Floats) -> NDArray[np.bool_]:
-        """Cases (c,) that push a scaled motion (6 n,) of length 1."""
-        pushed: NDArray[np.bool_] = np.abs(motion @ self.loads) > _PUSHED * self.loudest
-        return pushed
+    def of(self, motions: Floats) -> Floats:
+        """Free motions (6 n, p) in scaled directions, orthonormal."""
+        free = self.scale > 0.0
+        scaled = np.zeros_like(motions)
+        scaled[free] = np.linalg.qr(motions[free] / self.scale[free, None])[0]
+        return scaled
+
+    def pushed(self, motion: Floats) -> bool:
+        """Whether any case pushes a scaled motion (6 n,) of length 1."""
+        return bool((np.abs(motion @ self.loads) > _PUSHED * self.loudest).any())
 
 
 def settle(frame: Frame, system: System, push: Push) -> tuple[Factor, tuple[str, ...]]:
@@ -87,72 +97,92 @@ def settle(frame: Frame, system: System, push: Push) -> tuple[Factor, tuple[str,
     LooseError
         The frame, or a joint of it, can move; or can spin and is pushed to.
     """
-    scaled = _scale(frame, system, push)
-    idle, spins = _joints_alone(frame, system, scaled)
-    system = _hold_spins(system, spins, scaled.scale)
-    motions = _free_motions(system, scaled.scale)
+    scale = _scale(system)
+    scaled = Scaled(scale, scale[:, None] * push.applied, push.loudest(frame, scale))
+    even = system
+    spins = _joints_alone(frame, even, scaled)
+    idle = _idle_joints(frame, even, spins, scaled, push)
+    motions = _free_motions(_hold_spins(even, spins, _scale(even)), _scale(even))
+    system = _hold_spins(system, spins, scale)
     if motions.shape[1]:
-        turning, moving = _split(motions)
+        turning, moving = _split(scaled.of(motions))
         if moving.shape[1]:
-            raise loose_motion(frame, moving * scaled.scale[:, None], push.applied, _acting(scaled, moving))
-        for motion in turning.T:
-            if scaled.pushed(motion).any():
-                raise loose_spin(frame, motion * scaled.scale)
-            idle += (str(loose_spin(frame, motion * scaled.scale).what),)
-        system = _hold_directions(system, turning, scaled.scale)
-    factored = factor(system)
-    if factored is None:
-        factored = factor(system, _SHIFT)
-    if factored is None:
-        raise LooseError("the frame is all but loose: nothing can be computed from it")
-    return factored, idle
+            raise loose_motion(frame, moving * scale[:, None], push.applied, _acting(scaled, moving))
+        idle += _idle_members(frame, turning, scaled)
+        system = _hold_directions(system, turning, scale)
+    return factor(system) or _shifted(system), idle
 
 
-def _scale(frame: Frame, system: System, push: Push) -> Scaled:
+def _shifted(system: System) -> Factor:
+    """A factor of the system made firm by a hair's breadth, or by the least that rounding asks for."""
+    for shift in _SHIFTS:
+        factored = factor(system, shift)
+        if factored is not None:
+            return factored
+    raise LooseError("the frame is all but loose: nothing can be computed from it")
+
+
+def _scale(system: System) -> Floats:
+    """S of all directions (6 n,); 0 where held, 1 where nothing is met."""
     reference = np.zeros(system.number.size)
     free = system.number >= 0
     reference[free] = system.reference[system.number[free]]
     scale = np.where(free, 1.0, 0.0)
     touched = reference > 0.0
     scale[touched] = 1.0 / np.sqrt(reference[touched])
-    return Scaled(scale, scale[:, None] * push.applied, push.loudest(frame, scale))
+    return scale
 
 
-def _joints_alone(
-    frame: Frame, system: System, scaled: Scaled
-) -> tuple[tuple[str, ...], list[tuple[int, Floats]]]:
-    """Find what single joints can do without straining anything.
+def _joints_alone(frame: Frame, even: System, scaled: Scaled) -> list[Floats]:
+    """Motions (6 n,) of single joints that strain nothing.
 
     The stiffness is positive semidefinite, so that a joint's own 6 x 6 block tells it all.
     """
     n = len(frame.node_names)
     own = np.zeros((n, 6, 6))
-    for side in (slice(0, 6), slice(6, 12)):
-        np.add.at(own, system.pairs[:, side.start // 6], system.blocks[:, side, side])
-    scale = scaled.scale.reshape(n, 6)
+    for side in (0, 1):
+        part = slice(6 * side, 6 * side + 6)
+        np.add.at(own, even.pairs[:, side], even.blocks[:, part, part])
+    scale = _scale(even).reshape(n, 6)
     own *= scale[:, :, None] * scale[:, None, :]
     own[:, range(6), range(6)] += scale == 0.0
     energies, motions = np.linalg.eigh(own)
-    met = np.zeros(n, dtype=bool)
-    met[system.pairs.ravel()] = True
+    found = []
+    for node, mode in np.argwhere(energies < _NO_ENERGY_AT_JOINT):
+        motion = np.zeros((6 * n, 1))
+        motion[6 * node : 6 * node + 6, 0] = motions[node, :, mode] * scale[node]
+        found.append(scaled.of(motion)[:, 0])
+    return found
+
+
+def _idle_joints(
+    frame: Frame, even: System, spins: list[Floats], scaled: Scaled, push: Push
+) -> tuple[str, ...]:
+    """Refuse what single joints cannot be allowed; the rest in words, points that nothing meets left out."""
+    met = np.zeros(len(frame.node_names), dtype=bool)
+    met[even.pairs.ravel()] = True
     idle: tuple[str, ...] = ()
-    spins = []
-    for node in np.flatnonzero(energies[:, 0] < _NO_ENERGY_AT_JOINT):
-        basis = motions[node][:, energies[node] < _NO_ENERGY_AT_JOINT]
-        for local in basis.T:
-            motion = np.zeros(6 * n)
-            motion[6 * node : 6 * node + 6] = local
-            spinning = np.linalg.norm(local[:3]) < _IN_PLACE
-            pushed = scaled.pushed(motion).any()
-            if pushed and spinning and met[node]:
-                raise loose_spin(frame, motion * scaled.scale)
-            if pushed or (met[node] and not spinning):
-                whole = motion[:, None]
-                raise loose_motion(frame, whole * scaled.scale[:, None], scaled.loads, _acting(scaled, whole))
-            if met[node]:
-                idle += (str(loose_spin(frame, motion * scaled.scale).what),)
-            spins.append((int(node), local))
-    return idle, spins
+    for spin in spins:
+        node = int(np.abs(spin).argmax()) // 6
+        turning = float(np.linalg.norm(spin[6 * node : 6 * node + 3])) < _IN_PLACE
+        if met[node] and turning:
+            idle += _idle_members(frame, spin[:, None], scaled)
+        elif met[node] or scaled.pushed(spin):
+            whole = spin[:, None]
+            acting = _acting(scaled, whole)
+            raise loose_motion(frame, whole * scaled.scale[:, None], push.applied, acting)
+    return idle
+
+
+def _idle_members(frame: Frame, turning: Floats, scaled: Scaled) -> tuple[str, ...]:
+    """Spins in place (6 n, p), in words; refused where something turns them."""
+    idle: tuple[str, ...] = ()
+    for motion in turning.T:
+        found = loose_spin(frame, motion * scaled.scale)
+        if scaled.pushed(motion):
+            raise found
+        idle += (found.what,)
+    return idle
 
 
 def _acting(scaled: Scaled, motions: Floats) -> int | None:
@@ -163,15 +193,17 @@ def _acting(scaled: Scaled, motions: Floats) -> int | None:
     return int(power.argmax()) if power.size and power.max() > _PUSHED else None
 
 
-def _hold_spins(system: System, spins: list[tuple[int, Floats]], scale: Floats) -> System:
+def _hold_spins(system: System, spins: list[Floats], scale: Floats) -> System:
+    """Hold motions of single joints; unpushed, what holds them carries nothing."""
     if not spins:
         return system
-    pairs = np.array([(node, node) for node, _ in spins])
+    nodes = np.array([int(np.abs(spin).argmax()) // 6 for spin in spins])
     blocks = np.zeros((len(spins), 12, 12))
-    for block, (node, local) in zip(blocks, spins, strict=True):
-        stiff = local / np.where(scale[6 * node : 6 * node + 6] > 0.0, scale[6 * node : 6 * node + 6], 1.0)
+    for block, node, spin in zip(blocks, nodes, spins, strict=True):
+        part = slice(6 * node, 6 * node + 6)
+        stiff = spin[part] / np.where(scale[part] > 0.0, scale[part], 1.0)
         block[:6, :6] = np.outer(stiff, stiff)
-    return system.stiffened(pairs, blocks)
+    return system.stiffened(np.stack([nodes, nodes], axis=1), blocks)
 
 
 def _hold_directions(system: System, motions: Floats, scale: Floats) -> System:
@@ -194,7 +226,7 @@ def _split(motions: Floats) -> tuple[Floats, Floats]:
 
 
 def _free_motions(system: System, scale: Floats) -> Floats:
-    """All motions without strain energy, orthonormal in scaled directions; (6 n, p).
+    """All motions without strain energy, m and rad; (6 n, p).
 
     Subspace iteration on the shifted stiffness, the subspace doubled until one of its motions costs energy.
     """
@@ -202,11 +234,7 @@ def _free_motions(system: System, scale: Floats) -> Floats:
     where = np.empty(system.size, dtype=np.int64)
     where[system.number[free]] = np.flatnonzero(free)
     own = scale[where]
-    shifted = factor(system, _SHIFT)
-    motions = np.zeros((scale.size, 0))
-    if shifted is None:
-        return motions
-    matrix = system.matrix()
+    shifted, matrix = _shifted(system), system.matrix()
     width = min(8, system.size)
     while True:
         energies, basis = _softest(matrix, shifted, own, width)
@@ -214,7 +242,7 @@ def _free_motions(system: System, scale: Floats) -> Floats:
             break
         width = min(2 * width, system.size)
     motions = np.zeros((scale.size, int(np.count_nonzero(energies < _NO_ENERGY))))
-    motions[where] = basis[:, energies < _NO_ENERGY]
+    motions[where] = own[:, None] * basis[:, energies < _NO_ENERGY]
     return motions
 
 

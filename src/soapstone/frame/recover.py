@@ -102,7 +102,7 @@ def _true_start(frame: Frame, loads: Loads, solution: Solution) -> Floats:
     moved = solution.displacements[:, frame.ends[:, 0]]
     tips = moved[..., :3] + np.cross(moved[..., 3:], frame.offsets[:, 0])
     turned = np.stack([tips, moved[..., 3:]], axis=2)
-    local = np.einsum("mij,cmkj->cmki", frame.geometry.axes, turned).reshape(len(moved), -1, 6)
+    local: Floats = np.einsum("mij,cmkj->cmki", frame.geometry.axes, turned).reshape(len(moved), -1, 6)
     if frame.releases:
         local = local + _slips(frame, loads, solution)[:, :, :6]
     return local

@@ -166,8 +166,6 @@ def _why_free(frame: Frame, node: int) -> str:
         return f"the end of {released[0]} that meets it is free to give way"
     if released:
         return f"the ends of {_list(released)} that meet there are free to give way"
-    if not (frame.ends == node).any() and not any(node in (s.node, s.other) for s in frame.springs):
-        return "no member meets it"
     return "nothing holds it that way"
 
 

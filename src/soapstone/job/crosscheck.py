@@ -70,7 +70,7 @@ def _points(job: Job, names: Names) -> Told:
 
 
 def _readings(job: Job, names: Names) -> Told:
-    instruments_known = names.given.get("instruments", ()) is not None
+    instruments_read = names.of("instruments") == tuple(job.instruments)
     for index, reading in enumerate(job.readings):
         path = ("readings", index)
         unknown = [fault for name in reading.points if (fault := names.unknown(name, "points"))]
@@ -82,7 +82,7 @@ def _readings(job: Job, names: Names) -> Told:
         except ValueError as error:
             yield path, str(error)
         try:
-            if instruments_known:
+            if instruments_read:
                 accuracy_of(reading, job.instruments)
         except ValueError as error:
             yield path, str(error)

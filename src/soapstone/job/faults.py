@@ -53,6 +53,18 @@ def quote(value: object) -> str:
     return repr(text if len(text) <= _QUOTED_AT_MOST else text[: _QUOTED_AT_MOST - 1] + "…")
 
 
+def stands(value: object) -> str:
+    """`'x' stands there`, `keys stand there`, `nothing stands there`."""
+    if value == "":
+        return "nothing stands there"
+    return f"{quote(value)} {'stand' if isinstance(value, Mapping) else 'stands'} there"
+
+
+def millimetres(value: float) -> str:
+    """`13.5 mm` for 0.0135 m, to a thousandth."""
+    return f"{round(value * 1e3, 3):g} mm"
+
+
 def path_text(path: KeyPath) -> str:
     """`bodies.unit.envelope.1.box`: keys joined with dots, places in a list counted from 1."""
     return ".".join(str(key + 1) if isinstance(key, int) else key or "''" for key in path)

@@ -10,6 +10,7 @@ from typing import Annotated, Any, NamedTuple
 from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, WithJsonSchema
 
 from soapstone.errors import QuantityError
+from soapstone.job.faults import stands
 from soapstone.quantity import (
     Kind,
     parse,
@@ -48,13 +49,14 @@ class Record(BaseModel):
 
 def _text(value: Any) -> str:
     if not isinstance(value, str):
-        raise ValueError("a text with its unit belongs here")
+        raise ValueError(f"a text with its unit belongs here; {stands(value)}")
     return value
 
 
 def _list(value: Any) -> Sequence[str]:
     if isinstance(value, str) or not isinstance(value, Sequence):
-        raise ValueError("a list in brackets belongs here, like [0 in aft, 16-1/2 in left, 12 in up]")
+        like = "[0 in aft, 16-1/2 in left, 12 in up]"
+        raise ValueError(f"a list in brackets belongs here, like {like}; {stands(value)}")
     return [_text(part) for part in value]
 
 

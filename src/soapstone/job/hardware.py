@@ -6,7 +6,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from soapstone.errors import QuantityError
-from soapstone.job.faults import quote
+from soapstone.job.faults import millimetres, stands
 from soapstone.job.fields import (
     Angle,
     Density,
@@ -121,7 +121,8 @@ class Stock(Record):
         if any(size <= 0.0 for size in self.tube):
             raise ValueError("every size must be more than nothing")
         if 2.0 * self.tube[-1] >= min(self.tube[:-1]):
-            raise ValueError("the wall is thicker than the tube has room for")
+            wall, room = millimetres(self.tube[-1]), millimetres(min(self.tube[:-1]))
+            raise ValueError(f"the wall ({wall}) is thicker than the tube has room for ({room} outside)")
         if self.corner is not None and (len(self.tube) == 2 or 2.0 * self.corner > min(self.tube[:-1])):
             raise ValueError("corner belongs to a rectangular tube, and is at most half of its smaller side")
         return self
@@ -168,7 +169,7 @@ def _split_plate(value: Any) -> Any:
         except QuantityError:
             continue
         return {"thickness": " ".join(words[:count]), "of": " ".join(words[count:])}
-    raise ValueError(f"{quote(value)}: a plate is written with its thickness and material, like 5 mm S235")
+    raise ValueError(f"a plate is written with its thickness and material, like 5 mm S235; {stands(value)}")
 
 
 class PlateStock(Record):

@@ -1,6 +1,7 @@
 """A job file to a `Job`, or every fault in it at once, one line each."""
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 from stat import S_ISDIR, S_ISREG
@@ -9,7 +10,7 @@ from typing import Any
 from soapstone.errors import JobError
 from soapstone.job.crosscheck import crosscheck
 from soapstone.job.faults import Fault, KeyPath, Report, line_at, quote
-from soapstone.job.mirror import expand_mirrors
+from soapstone.job.mirror import SECTIONS, expand_mirrors, other_side
 from soapstone.job.readings import reading_record, to_centres
 from soapstone.job.records import keys_at, to_job
 from soapstone.job.schema import Job
@@ -42,8 +43,8 @@ def load(path: Path | str) -> Job:
         Every fault of the file, sorted by line, each one line.
     """
     file = Path(path)
-    if file.is_dir():
-        file = file / FILE
+    with suppress(OSError):  # told when it is read
+        file = file / FILE if file.is_dir() else file
     return load_text(read_text(file), file.parent, file.name)
 
 
@@ -114,7 +115,7 @@ def load_text(text: str, folder: Path, file: str = FILE) -> Job:
     reader = _Reader(file, folder, tree, line_numbers(tree.root))
     job = reader.job(plain(tree.root))  # type: ignore[arg-type]  # a Block gives a dict
     if job is None or reader.faults:
-        raise _error(reader.faults, file)
+        raise _error(reader.told(), file)
     return job
 
 
@@ -141,24 +142,37 @@ class _Reader:
     lines: Mapping[KeyPath, int]
     faults: list[Fault] = field(default_factory=list)
     labels: list[tuple[int, str]] = field(default_factory=list)
+    copies: Mapping[KeyPath, KeyPath] = field(default_factory=dict)
 
     def job(self, data: dict[str, Any]) -> Job | None:
         self.faults = list(self.tree.faults)
         broken: set[KeyPath] = set(self.tree.silent)
         given = _given_names(data)
+        self.copies = _copies(data)
         data = self.prepared(data, broken)
         job, refused = to_job(data)
         for path, what in refused:
             self.report(path, what)
             broken.add(path)
         if job is None:
-            given |= {path[0]: None for path in broken if len(path) == 1 and path[0] in given}
             job = to_job(self.pruned(data, broken))[0]
-        if job is None:
+        given |= {str(path[0]): None for path in broken if len(path) == 1 and path[0] in given}
+        if job is None or () in self.tree.silent:
             return None
         for path, what in crosscheck(job, given, self.folder):
             self.report(path, what)
         return None if self.faults else self.finished(job)
+
+    def told(self) -> list[Fault]:
+        """The faults found; one that a mirror only takes over from its source is told at the source."""
+        said = {(fault.path, fault.what) for fault in self.faults}
+        mirrored = {(path, other_side(what)) for path, what in said}
+        return [fault for fault in self.faults if not self.taken_over(fault, said | mirrored)]
+
+    def taken_over(self, fault: Fault, said: set[tuple[KeyPath, str]]) -> bool:
+        source = self.copies.get(fault.path[:2])
+        own = len(fault.path) > 2 and fault.path in self.lines
+        return source is not None and not own and ((*source, *fault.path[2:]), fault.what) in said
 
     def prepared(self, data: dict[str, Any], broken: set[KeyPath]) -> dict[str, Any]:
         """Mirrors written out, readings split, and keys that the file must not have taken out."""
@@ -223,6 +237,17 @@ class _Reader:
             for reading in job.readings
         )
         return job.model_copy(update={"folder": self.folder, "readings": readings})
+
+
+def _copies(data: Mapping[str, Any]) -> dict[KeyPath, KeyPath]:
+    """Section and name of each mirror, and of what it mirrors."""
+    return {
+        (section, name): (section, thing["mirror"])
+        for section in SECTIONS
+        if isinstance(data.get(section), dict)
+        for name, thing in data[section].items()
+        if isinstance(thing, dict) and isinstance(thing.get("mirror"), str)
+    }
 
 
 def _given_names(data: Mapping[str, Any]) -> dict[str, tuple[str, ...] | None]:

@@ -13,7 +13,7 @@ from soapstone.job.places import NAME
 
 SECTIONS = ("members", "bungs", "forks", "hangers")
 _PLACES = ("from", "to", "in", "at")
-_NAMES = ("on", "start on", "end on", "holds", "carries")
+_NAMES = ("on", "start on", "end on", "points", "holds", "carries")
 _SIDE = re.compile(r"(?<![^\W_])(left|right)(?![^\W_])", re.IGNORECASE)
 _OTHER = {
     "left": "right",
@@ -91,8 +91,10 @@ class _Mirrors:
         if of in chain:
             loop = frozenset(chain[chain.index(of) :])
             fresh = of == chain[0] and loop not in self.loops
+            if not fresh:
+                return ""
             self.loops.add(loop)
-            return f"mirrors that go round in a loop: {' -> '.join([*chain, of])}" if fresh else ""
+            return f"mirrors that go round in a loop: {' -> '.join([*chain, of])}"
         return (
             "a mirror of a mirror of a mirror; name the thing itself" if len(chain) > MOST_MIRRORS else None
         )

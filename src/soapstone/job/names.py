@@ -81,7 +81,7 @@ class Names:
         if place.point:
             return f"{place.name} is {_ONE[section]} and has no points of its own"
         if section != "members" and place.spot is not Spot.ITSELF:
-            return f"{place.name} is {_ONE[section]}; only a member has a {place.spot}"
+            return f"{place.name} is {_ONE[section]}; only members have a start, a middle and an end"
         if section == "members" and place.spot is Spot.ITSELF:
             name = place.name
             return f"say where on {name}: {name} start, {name} end, {name} middle or {name} at 6 in"
@@ -95,7 +95,7 @@ class Names:
             example = next(iter(body.points), "") if body else ""
             return f"{place.name} is a body; name a point of it, like {place.name}.{example or 'boss'}"
         if body is None or place.point in body.points:
-            return "" if place.spot is Spot.ITSELF else f"only a member has a {place.spot}"
+            return "" if place.spot is Spot.ITSELF else "only members have a start, a middle and an end"
         return f"{quote(place.point)} is no point of {place.name}; {remedy(place.point, body.points)}"
 
     def unknown_material(self, name: str) -> str:

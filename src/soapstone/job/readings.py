@@ -5,7 +5,7 @@ import re
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from soapstone.job.faults import Report, quote, remedy
+from soapstone.job.faults import Report, quote, remedy, stands
 from soapstone.job.fields import Amount, Vector
 from soapstone.job.measured import KINDS, Instrument, Point, Reading
 from soapstone.job.schema import Job
@@ -30,7 +30,7 @@ def reading_record(item: Any, place: str, report: Report) -> tuple[str, dict[str
         Takes the path below the reading and what is wrong.
     """
     if not isinstance(item, Mapping) or len(item) != 1:
-        report((), f"{_FORM}; {quote(item)} stands here")
+        report((), f"{_FORM}; {stands(item)}")
         return None
     ((key, value),) = item.items()
     words = key.split()
@@ -90,6 +90,8 @@ def value_of(reading: Reading) -> float | Vector:
 
 def _distance(text: str) -> float:
     edges = _EDGES.fullmatch(text)
+    if edges is None and "edge" in text:
+        raise ValueError(f"{quote(text)}: say near edge or far edge, as seen from the other hole")
     length = parse(edges["length"] if edges else text, Kind.LENGTH)
     if length <= 0.0:
         raise ValueError(f"{text!r}: a distance is more than nothing")

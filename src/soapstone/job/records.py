@@ -1,13 +1,13 @@
 """Plain text to records, and what the records refuse told in plain words."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from types import UnionType
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from pydantic import BaseModel, ValidationError
 
-from soapstone.job.faults import KeyPath, quote, remedy
+from soapstone.job.faults import KeyPath, nearest, quote, remedy, stands
 from soapstone.job.schema import Job
 
 _CHOICE = re.compile(r"'([^']*)'")
@@ -19,16 +19,33 @@ def to_job(data: Mapping[str, Any]) -> tuple[Job | None, list[tuple[KeyPath, str
     try:
         return Job.model_validate(data, by_alias=True, by_name=False), []
     except ValidationError as error:
-        return None, [_plain(dict(one)) for one in error.errors(include_url=False)]
+        return None, _told(dict(one) for one in error.errors(include_url=False))
+
+
+def _told(errors: Iterable[dict[str, Any]]) -> list[tuple[KeyPath, str]]:
+    """All faults; a key that is missing because it is spelled wrong is told once, as spelled wrong."""
+    told = {_plain(error): error for error in errors}
+    wrong = {
+        (*path[:-1], nearest(str(path[-1]), keys_at(path[:-1])))
+        for (path, _), error in told.items()
+        if error["type"] == "extra_forbidden"
+    }
+    return [
+        one for one, error in told.items() if error["type"] != "missing" or _clean(error["loc"]) not in wrong
+    ]
 
 
 def _plain(error: dict[str, Any]) -> tuple[KeyPath, str]:
-    path = tuple(key for key in error["loc"] if not str(key).startswith("<"))
-    if path and path[-1] == "[key]":
-        path = path[:-1]
+    path = _clean(error["loc"])
     if error["type"] == "missing":
         return path[:-1], f"{path[-1]} is missing"
     return path, _words(error["type"], path, error["input"], error.get("ctx", {}))
+
+
+def _clean(location: tuple[str | int, ...]) -> KeyPath:
+    """Without the marks that stand for no key: `<case>`, `[key]`."""
+    path = tuple(key for key in location if key not in ("<text>", "<case>"))
+    return path[:-1] if path[-1:] == ("[key]",) else path
 
 
 def _words(kind: str, path: KeyPath, given: Any, context: Mapping[str, Any]) -> str:
@@ -44,26 +61,20 @@ def _words(kind: str, path: KeyPath, given: Any, context: Mapping[str, Any]) -> 
         case "string_pattern_mismatch":
             return f"{quote(given)} {_NAME_RULE}"
         case "string_type":
-            return f"a text belongs here, {_stands(given)}"
+            return f"a text belongs here, {stands(given)}"
         case "tuple_type":
-            return f"a list belongs here, {_stands(given)}"
+            return f"a list belongs here, {stands(given)}"
         case "too_short":
             return f"{path[-1]} is empty; at least one belongs here"
     keys = list(keys_at(path))
     known = f" ({', '.join(keys)})" if keys else ""
-    return f"keys belong here{known}, {_stands(given)}"
+    return f"keys belong here{known}, {stands(given)}"
 
 
 def _choose(given: Any, choices: list[str]) -> str:
     if len(choices) == 1:
         return f"write {choices[0]}"
     return remedy(given, choices) if isinstance(given, str) else f"there are: {', '.join(choices)}"
-
-
-def _stands(given: Any) -> str:
-    if given == "":
-        return "nothing stands there"
-    return f"{quote(given)} {'stand' if isinstance(given, Mapping) else 'stands'} there"
 
 
 def keys_at(path: KeyPath) -> list[str]:

@@ -69,6 +69,7 @@ def json_schema() -> dict[str, Any]:
     """
     schema: dict[str, Any] = _file_form(Job.model_json_schema(by_alias=True))
     del schema["properties"]["folder"]
+    schema["description"] = schema["description"].partition("\n")[0]
     schema["$defs"]["Reading"] = _reading(schema["$defs"]["Reading"])
     for section in SECTIONS:
         things = schema["properties"][section]["patternProperties"]
@@ -101,10 +102,10 @@ def _file_form(part: Any) -> Any:
 
 
 def _unquoted(form: dict[str, Any]) -> dict[str, Any]:
-    """Choices that YAML takes for a number or for true and false, as they stand without quotes."""
+    """Choices that YAML takes for a number, as they stand without quotes."""
     choices = [form.pop("const")] if isinstance(form.get("const"), str) else form.get("enum")
     if choices:
-        more = {"1": 1, "2": 2, "yes": True, "no": False}
+        more = {"1": 1, "2": 2}
         form["enum"] = [*choices, *(more[choice] for choice in choices if choice in more)]
         form.pop("type", None)
     return form

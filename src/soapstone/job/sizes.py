@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from soapstone.errors import SoapstoneError
-from soapstone.job.faults import KeyPath
+from soapstone.job.faults import KeyPath, millimetres
 from soapstone.job.fields import Vector
 from soapstone.job.hardware import Bung, Fork, Hanger, Member
 from soapstone.job.places import Place, Spot, parse_place
@@ -27,11 +27,6 @@ def size_faults(job: Job) -> Told:
     bolts = {fork.holds: fork.bolt for fork in job.forks.values()}
     for name, bung in job.bungs.items():
         yield ("bungs", name), _no_wall(bung, bolts.get(name))
-
-
-def millimetres(value: float) -> str:
-    """`13 mm`, to a thousandth."""
-    return f"{round(value * 1e3, 3):g} mm"
 
 
 def _same_place(job: Job, member: Member) -> bool:

@@ -41,14 +41,24 @@ _PLAIN_WORDS = (
 )
 
 
-def syntax_fault(error: Exception, text: str) -> Fault:
-    """One fault with its line, from whatever the scanner or the parser raised."""
+def syntax_fault(error: Exception, text: str, last: int, quoted: tuple[int, int]) -> Fault:
+    """One fault with its line, from whatever the scanner or the parser raised.
+
+    Parameters
+    ----------
+    last : int
+        Line of the last thing that could be read.
+    quoted : tuple of int
+        First and last line of the last quoted text that runs over several lines.
+    """
     if isinstance(error, ReaderError):
         line = text.count("\n", 0, error.position) + 1
         return Fault(line, (), f"a control character (number {error.character}) stands here; take it out")
     if not isinstance(error, MarkedYAMLError):
-        return Fault(0, (), "not readable as YAML; a directive or an escape in it makes no sense")
+        return Fault(last, (), "not readable from here on; a backslash or a % makes no sense")
     line, doubled = _place(error, text.splitlines())
+    if line == quoted[1]:
+        return Fault(quoted[0], (), f"the quote that opens here closes only on line {line}; close it before")
     return Fault(line, (), _CURE if doubled else _words(error))
 
 

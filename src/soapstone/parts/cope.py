@@ -165,10 +165,16 @@ class CopeFit:
         if not self.tube.is_round:
             found.append(self.tube.knots())
         if not self.through.is_round:
-            edges = self.through.generators(self.through.knots()[1:-1], 0.0)
-            levels = (edges - self.origin) @ across
+            levels = (_bends(self.through) - self.origin) @ across
             found.append(self.tube.crossings(ridge_y, ridge_z, levels))
         return np.concatenate(found)
+
+
+def _bends(profile: Profile) -> Array:
+    """Points along the corners, ends included, every 9°, so that a short bend is followed closely."""
+    knots = profile.knots()
+    arcs = [np.linspace(knots[i], knots[i + 1], 11) for i in (1, 3, 5, 7)]
+    return profile.generators(np.concatenate(arcs), 0.0)
 
 
 def _overhang(tube: Tube, through: Body, normal: Array, allowed: float) -> float:

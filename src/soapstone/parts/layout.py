@@ -295,9 +295,8 @@ class _Resolver:
         stock = self.job.stock[spec.stock]
         seats = (self.seat(spec.from_, spec.start_on), self.seat(spec.to, spec.end_on))
         up = _up(start, end, spec.deep)
-        return Tube(
-            name, spec.stock, section_of(stock), material_of(self.job, stock.of), start, end, up, seats
-        )
+        metal, cuts = material_of(self.job, stock.of), (spec.start_cut, spec.end_cut)
+        return Tube(name, spec.stock, section_of(stock), metal, start, end, up, seats, cuts)
 
     def seat(self, text: str, lands_on: str | None) -> Seat:
         place = parse_place(text)

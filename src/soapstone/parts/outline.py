@@ -153,13 +153,10 @@ def _outline(
 
 
 def distinct(abscissa: Array, perimeter: float) -> Array:
-    """Sorted abscissae without doubles, first 0 and last the perimeter."""
+    """Sorted abscissae without doubles, of a set that holds 0 and the perimeter."""
     rising = np.sort(abscissa)
     rising = np.concatenate((rising[:1], rising[1:][rising[1:] - rising[:-1] > _SAME]))
-    rising[0] = 0.0
-    if rising[-1] < perimeter - _SAME:
-        return np.append(rising, perimeter)
-    rising[-1] = perimeter
+    rising[0], rising[-1] = 0.0, perimeter
     return rising
 
 

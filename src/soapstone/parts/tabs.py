@@ -1,10 +1,12 @@
 """The plates of a job: tabs of its forks and hanger plates, alike ones gathered."""
 
+from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
+from soapstone.errors import GeometryError
 from soapstone.parts.layout import ForkPart, HangerPart, Layout
 from soapstone.parts.plates import PlateOutline, tab
 from soapstone.parts.reach import face_distance
@@ -59,12 +61,13 @@ def plates_of(layout: Layout) -> tuple[Plate, ...]:
     """Every different plate, numbered in the job's order; a plate whose hole is not known yet is left out."""
     groups: dict[tuple[object, ...], list[_Wanted]] = {}
     for wanted in _all(layout):
+        _check_room(wanted)
         groups.setdefault(wanted.size, []).append(wanted)
-    count: dict[str, int] = {}
+    count: Counter[str] = Counter()
     plates: list[Plate] = []
     for alike in groups.values():
         first = alike[0]
-        count[first.kind] = count.get(first.kind, 0) + 1
+        count[first.kind] += 1
         outline = tab(
             f"{first.kind}-{count[first.kind]}",
             base_length=first.width,
@@ -76,6 +79,17 @@ def plates_of(layout: Layout) -> tuple[Plate, ...]:
         users = tuple(wanted.user for wanted in alike)
         plates.append(Plate(outline, first.material, sum(w.quantity for w in alike), users))
     return tuple(plates)
+
+
+def _check_room(wanted: _Wanted) -> None:
+    if wanted.reach >= wanted.end:
+        return
+    raise GeometryError(
+        f"its hole is {1e3 * wanted.reach:.1f} mm from what it is welded to, less than its end of "
+        f"{1e3 * wanted.end:.1f} mm",
+        where=wanted.user,
+        remedy="move the two apart, or make the plate narrower",
+    )
 
 
 def _all(layout: Layout) -> Iterator[_Wanted]:

@@ -60,7 +60,7 @@ def _case(job: Job, name: str, case: Case, right: float) -> LoadCase:
     chain.given("n_forward", case.forward - case.aft, "1", "times weight, forward")
     chain.given("n_right", right, "1", "times weight, to the right")
     pull = g * np.array([case.forward - case.aft, -right, -case.down])
-    torque, body, assumed = np.zeros(3), "", ()
+    torque, body, assumed = np.zeros(3), "", tuple[str, ...]()
     motor = job.service.motor
     if case.torque != "none" and motor is not None:
         torque, assumed = _housing_torque(chain, motor, job.service.grip, reverse=case.torque == "reverse")

@@ -69,9 +69,7 @@ def _fit(name: str, body: Body, put: Put, survey: Survey) -> RigidFit:
 
 
 def _put(body: Body, put: Put, survey: Survey) -> Pose:
-    rotation = rotation_from_angles(
-        turned_left=put.turned_left, nose_down=put.nose_down, left_up=put.left_up
-    )
+    rotation = rotation_from_angles(turned_left=put.turned_left, nose_down=put.nose_down, left_up=put.left_up)
     at = survey.point(put.at) if isinstance(put.at, str) else np.array(put.at)
     assert put.point is not None
     return Pose(rotation, at - rotation @ np.array(body.points[put.point]))

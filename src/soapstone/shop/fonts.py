@@ -6,9 +6,7 @@ import fontpkg_fira_sans
 import fontpkg_fira_sans_condensed
 import typst
 
-FOLDERS = tuple(
-    str(package.ROOT / "files") for package in (fontpkg_fira_sans, fontpkg_fira_sans_condensed)
-)
+FOLDERS = tuple(str(package.ROOT / "files") for package in (fontpkg_fira_sans, fontpkg_fira_sans_condensed))
 
 
 @cache

@@ -14,7 +14,7 @@ from soapstone.shop.fonts import fonts
 
 TEMPLATES = Path(__file__).parent / "typst"
 
-_CAUTION = (
+CAUTION = (
     "Computed aid, not an approval. Local vehicle codes, licensed engineers and qualified welders decide. "
     "Never work under a drivetrain held only by a jack."
 )
@@ -53,7 +53,7 @@ def head(job: Job, *, units: str) -> dict[str, Any]:
         "paper": {"name": paper.name, "width": paper.width, "height": paper.height},
         "margin": MARGIN,
         "block": TITLE_BLOCK,
-        "caution": _CAUTION,
+        "caution": CAUTION,
         "first_angle": paper.name == "A4",
     }
 
@@ -76,4 +76,5 @@ def typeset(template: str, data: Mapping[str, Any]) -> bytes:
         sys_inputs={"data": json.dumps(data, ensure_ascii=False, allow_nan=False)},
         timestamp=0,
         pdf_standards="1.7",
+        pdf_tags=False,
     )

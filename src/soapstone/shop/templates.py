@@ -14,7 +14,7 @@ from soapstone.shop.words import Words
 
 _BARS_RIGHT = 24.0
 _BARS_BELOW = 15.0
-_INFO = 72.0
+_INFO = 58.0
 _HEADLINE = 16.0
 _LABELS = 11.0
 """mm above and below a template for what is written along its edges."""
@@ -87,7 +87,6 @@ def _page(part: TubePart, said: TubeWords, words: Words, *, first: bool) -> dict
 def _facts(part: TubePart, said: TubeWords, words: Words) -> list[list[str]]:
     return [
         ["saw square to", words.both(part.saw_length)],
-        ["long point to long point", words.both(part.saw_length)],
         ["cut to cut on the centre line", words.both(part.centre_length)],
         ["short point to short point", words.both(part.short_length)],
         ["end A", end_words(part.end_a, said.where[0], words)],
@@ -101,9 +100,9 @@ def end_words(end: TubeEnd, where: str, words: Words) -> str:
     """How an end is cut, in words."""
     match end.kind:
         case EndKind.COPE:
-            return f"cope onto {end.onto}, {words.degrees(end.angle)} between the two tubes"
+            return f"cope onto {end.onto} at {words.degrees(end.angle)}"
         case EndKind.MITRE:
-            return f"mitre with {end.onto}, saw at {words.degrees(end.angle)} from square"
+            return f"mitre with {end.onto}, saw {words.degrees(end.angle)} off square"
     return f"square, at {where}" if where else "square"
 
 
@@ -135,7 +134,8 @@ def _block(
     inside = [
         mark
         for mark in joins
-        if tile.left <= mark.x <= tile.left + tile.width and tile.bottom <= mark.y <= tile.bottom + tile.height
+        if tile.left <= mark.x <= tile.left + tile.width
+        and tile.bottom <= mark.y <= tile.bottom + tile.height
     ]
     piece = f" · piece {tile.row + 1}.{tile.column + 1} of {count}" if count > 1 else ""
     return {
@@ -157,6 +157,7 @@ def _block(
         "inner": flat.inner.tolist(),
         "lines": [{"x": x, "degrees": degrees, "way": way} for x, degrees, way in flat.lines],
         "folds": list(flat.folds),
+        "corners": list(zip(flat.folds[::2], flat.folds[1::2], strict=True)),
         "hatch": [line.tolist() for line in flat.hatch],
         "heel": flat.heel,
         "marks": [{"letter": mark.letter, "x": mark.x, "y": mark.y} for mark in inside],

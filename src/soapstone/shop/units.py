@@ -137,8 +137,10 @@ def figures(value: float, count: int = _FIGURES) -> str:
     order = math.floor(math.log10(abs(float(f"{value:.{count - 1}e}"))))
     if not -4 <= order <= 8:
         mantissa, power = f"{value:.{count - 1}e}".split("e")
-        return f"{mantissa}·10{str(int(power)).translate(str.maketrans('-0123456789', '⁻⁰¹²³⁴⁵⁶⁷⁸⁹'))}".replace(
-            "-", "−"
+        return (
+            f"{mantissa}·10{str(int(power)).translate(str.maketrans('-0123456789', '⁻⁰¹²³⁴⁵⁶⁷⁸⁹'))}".replace(
+                "-", "−"
+            )
         )
     places = max(0, count - 1 - order)
     whole, _, part = f"{abs(round(value, count - 1 - order)):.{places}f}".partition(".")

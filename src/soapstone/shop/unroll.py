@@ -100,7 +100,9 @@ def unroll(part: TubePart, end: TubeEnd) -> Unrolled:
 def _lines(part: TubePart, perimeter: float) -> tuple[tuple[float, str, str], ...]:
     axes = part.axes
     ways = (axes.y, axes.z, -axes.y, -axes.z)
-    quarters = [(quarter * perimeter / 4, f"{90 * quarter}", direction(way)) for quarter, way in enumerate(ways)]
+    quarters = [
+        (quarter * perimeter / 4, f"{90 * quarter}", direction(way)) for quarter, way in enumerate(ways)
+    ]
     return (*quarters, (perimeter, "0", quarters[0][2]))
 
 

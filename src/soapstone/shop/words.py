@@ -11,6 +11,8 @@ from soapstone.parts.sections import FlatBar, RectangularTube, RoundBar, RoundTu
 from soapstone.quantity import Kind, Show
 
 _WAYS = (("forward", "aft"), ("left", "right"), ("up", "down"))
+_SIXTEENTH = 0.0254 / 16.0
+_SIXTEENTHS = Show.of({"length": "in 1/16"})
 _SIDEWAYS = math.sin(math.radians(22.5))
 """Below it a direction leans too little that way to be called after it."""
 
@@ -33,7 +35,9 @@ class Words:
     @classmethod
     def of(cls, units: Units) -> "Words":
         """The words of a job."""
-        kinds = {name: getattr(units, name) for name in ("length", "force", "torque", "mass", "stress", "angle")}
+        kinds = {
+            name: getattr(units, name) for name in ("length", "force", "torque", "mass", "stress", "angle")
+        }
         return cls(Show.of(kinds), units.length.split()[0] in ("in", "ft"))
 
     @property
@@ -87,11 +91,14 @@ class Words:
         return "own section"
 
     def size(self, metres: float) -> str:
-        """A size of stock or hole, in millimetres where it is even in them, else in decimal inches."""
+        """A size of stock or hole as it is sold: even sixteenths, else even millimetres, else thousandths."""
+        sixteenths = metres / _SIXTEENTH
+        if self.inches and sixteenths >= 4.0 and abs(sixteenths - round(sixteenths)) < 1e-6:
+            return _SIXTEENTHS.text(metres, Kind.LENGTH)
         mm = 1000.0 * metres
         if not self.inches or abs(mm - round(mm, 1)) < 1e-6:
-            return f"{mm:.6g} mm"
-        return f"{mm / 25.4:.4g} in"
+            return f"{mm:.2f}".rstrip("0").rstrip(".") + " mm"
+        return f"{mm / 25.4:.3f} in"
 
 
 def millimetres(metres: float, places: int = 1) -> str:

@@ -91,7 +91,8 @@ def strength_gap(material: Material) -> str:
 
 def material_words(material: Material) -> str:
     """`DOM 1020, ASTM A513/A513M …, type 5`: the metal with its source."""
-    title = sources()[material.source].title
+    known = sources().get(material.source)
+    title = known.title if known else material.source
     return f"{material.name}, {title}" + (f", {material.clause}" if material.clause else "")
 
 

@@ -141,7 +141,8 @@ def next_bolt(size: BoltSize, grade: BoltClass, holds: BoltTest) -> str:
     options = []
     for stronger in bolt_classes():
         higher = stronger.ultimate_strength > grade.ultimate_strength
-        if stronger.system == grade.system and higher and holds(size, stronger):
+        alike = stronger.system == grade.system and stronger.stocked
+        if alike and higher and holds(size, stronger):
             options.append(f"{size.name} {stronger.name} at the same size")
             break
     larger = [s for s in bolt_sizes() if s.metric == size.metric and s.coarse and s.diameter > size.diameter]

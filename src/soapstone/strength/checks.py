@@ -105,11 +105,7 @@ class _Checks:
 
     def _weld_zones(self, tube: Tube) -> list[tuple[float, float]]:
         segments = self.idealised.segments[tube.name]
-        welded = (
-            [station for station in self.idealised.landings[tube.name]]
-            if tube.name in self.idealised.landings
-            else []
-        )
+        welded = list(self.idealised.landings.get(tube.name, ()))
         welded += [
             at for end, at in ((0, segments[0].start), (1, segments[-1].end)) if self._is_welded(tube, end)
         ]

@@ -196,7 +196,7 @@ class Builder:
             return np.zeros((3 * len(group), 0))
         motions = rigid_motions(xyz, self.size) @ self.twists
         placed = motions[state.placed].reshape(-1, motions.shape[2])
-        left = null_basis(np.concatenate([placed, np.zeros((1, motions.shape[2]))]), 1e-6)
+        left = null_basis(placed)
         moved: Array = motions[list(group)].reshape(-1, motions.shape[2]) @ left
         return moved
 
@@ -276,7 +276,7 @@ class Builder:
             mirrored = best * np.array([-1.0, 1.0, 1.0])  # heights, levels and distances stay the same
             alone = state.placed.any() or len(group) == 1
             return [Candidate(best)] if alone else [Candidate(best), Candidate(mirrored)]
-        order = distinct(ends.reshape(len(ends), -1), sums, 1e-3 * self.size)
+        order = distinct(ends.reshape(len(ends), -1), sums, 1e-2 * self.size)
         least = float(sums[order[0]])
         likely = max(_FAR_OFF, 4 * least)
         possible = max(likely, len(rows) * (NEAR * self.size / float(np.median(model.sigma))) ** 2)
@@ -304,9 +304,9 @@ class Builder:
             )
 
         starts = self._anywhere(state.xyz, (_STARTS if len(group) == 1 else _GROUP_STARTS, len(group), 3))
-        steps = 40 if len(group) == 1 else 150
+        steps = 25 if len(group) == 1 else 150
         ends, sums = descend_together(
-            function, starts.reshape(len(starts), -1), steps=steps, still=1e-6 * self.size
+            function, starts.reshape(len(starts), -1), steps=steps, still=1e-4 * self.size
         )
         return ends.reshape(len(ends), -1, 3), sums
 

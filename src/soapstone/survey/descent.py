@@ -139,6 +139,8 @@ def descend(model: Model, layout: Layout, xyz: Array, size: float, still: float 
 
 def _damped_step(band: Array, gradient: Array, damping: float) -> Array | None:
     diagonal = band[0]
+    if not diagonal.any():
+        return np.zeros_like(gradient)
     stiffened = band.copy()
     stiffened[0] += max(damping, 1e-15) * np.maximum(diagonal, 1e-9 * diagonal.max())
     try:

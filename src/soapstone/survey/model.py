@@ -142,23 +142,33 @@ def evaluate(model: Model, xyz: Array) -> tuple[Array, Array, Array]:
     _distances(line, model.plan, 2, shown, slope)
     _slopes(line, model.level, shown, slope)
     by_first = -slope
+    _offsets(xyz, model, shown, by_first, slope)
+    return shown, by_first, slope
+
+
+def _offsets(xyz: Array, model: Model, shown: Array, by_first: Array, slope: Array) -> None:
     rows = model.plane
+    if not len(rows):
+        return
     normal, double = model.normal[rows], model.double[rows]
     ends = xyz[..., model.second[rows], :] - double[:, None] * xyz[..., model.first[rows], :]
     shown[..., rows] = np.sum(normal * ends, axis=-1) - model.offset[rows]
     slope[..., rows, :] = normal
     by_first[..., rows, :] = -double[:, None] * normal
-    return shown, by_first, slope
 
 
 def _distances(line: Array, rows: Index, axes: int, shown: Array, slope: Array) -> None:
+    if not len(rows):
+        return
     part = line[..., rows, :axes]
-    length = np.sqrt(np.sum(part * part, axis=-1))
+    length = np.sqrt(np.einsum("...a,...a->...", part, part))
     shown[..., rows] = length
     slope[..., rows, :axes] = part / np.maximum(length, _NEAR_ZERO)[..., None]
 
 
 def _slopes(line: Array, rows: Index, shown: Array, slope: Array) -> None:
+    if not len(rows):
+        return
     part = line[..., rows, :]
     flat = np.maximum(np.hypot(part[..., 0], part[..., 1]), _NEAR_ZERO)
     rise = part[..., 2]

@@ -4,12 +4,11 @@ from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import expm
 
 from soapstone.survey.model import Model, evaluate
 from soapstone.survey.records import Array
 
-_NONE = 1e-6  # relative size below which a motion counts as not seen by any reading
+_NONE = 1e-6  # share of a motion of unit size that counts as none
 _LAYS = 50
 
 
@@ -25,12 +24,12 @@ def rigid_motions(xyz: Array, size: float) -> Array:
     return motions
 
 
-def null_basis(matrix: Array, relative: float = _NONE) -> Array:
-    """Orthonormal basis, (columns, k), of what a matrix maps to (nearly) nothing."""
+def null_basis(matrix: Array, least: float = _NONE) -> Array:
+    """Orthonormal basis, (columns, k), of what a matrix maps to nothing, or to less than `least`."""
     if matrix.size == 0:
         return np.eye(matrix.shape[1])
     _, values, turned = np.linalg.svd(matrix)
-    rank = int(np.count_nonzero(values > relative * max(float(values.max()), 1e-300)))
+    rank = int(np.count_nonzero(values > least))
     basis: Array = turned[rank:].T
     return basis
 
@@ -43,7 +42,7 @@ def unheld_motions(model: Model, held: NDArray[np.bool_], xyz: Array, size: floa
     seen += np.einsum("ma,mak->mk", by_second, motions[model.second])
     seen[model.level] *= size
     stacked = np.concatenate([seen, motions[held].reshape(-1, 6)])
-    return null_basis(np.concatenate([stacked, np.zeros((1, 6))]), 1e-7) if stacked.any() else np.eye(6)
+    return null_basis(stacked, 1e-9 * float(np.abs(motions).max(initial=1.0)))
 
 
 def lay_onto(xyz: Array, target: Array, twists: Array, size: float) -> Array:
@@ -100,7 +99,7 @@ def _turn_axes(twists: Array) -> Array:
 
 
 def _centred(xyz: Array, target: Array, there: NDArray[np.bool_], twists: Array) -> Array:
-    shifts = twists[:3] @ null_basis(np.concatenate([twists[3:], np.zeros((1, twists.shape[1]))]))
+    shifts = twists[:3] @ null_basis(twists[3:])
     gap = (target - xyz)[there].mean(axis=0)
     part, *_ = np.linalg.lstsq(shifts, gap, rcond=None)
     moved: Array = xyz + shifts @ part
@@ -109,9 +108,20 @@ def _centred(xyz: Array, target: Array, there: NDArray[np.bool_], twists: Array)
 
 def _screw(xyz: Array, twist: Array, size: float) -> Array:
     """Carry out a finite motion: shift and turn at constant rate for unit time."""
-    rate = np.zeros((4, 4))
-    rate[:3, :3] = np.cross(twist[3:] / size, np.eye(3)).T
-    rate[:3, 3] = twist[:3]
-    pose = expm(rate)
-    moved: Array = xyz @ pose[:3, :3].T + pose[:3, 3]
+    turn = twist[3:] / size
+    angle = float(np.linalg.norm(turn))
+    whole, half, third = _turn_series(angle)
+    spin = np.cross(turn, np.eye(3)).T
+    square = spin @ spin
+    rotation = np.eye(3) + whole * spin + half * square
+    shift = (np.eye(3) + half * spin + third * square) @ twist[:3]
+    moved: Array = xyz @ rotation.T + shift
     return moved
+
+
+def _turn_series(angle: float) -> tuple[float, float, float]:
+    """The factors sin a / a, (1 - cos a) / a^2 and (a - sin a) / a^3 of a finite turn (Rodrigues)."""
+    if angle < 1e-3:  # next terms of the series are below 1e-14
+        return 1 - angle**2 / 6, 0.5 - angle**2 / 24, 1 / 6 - angle**2 / 120
+    sine, versine = float(np.sin(angle)), 2 * float(np.sin(angle / 2)) ** 2
+    return sine / angle, versine / angle**2, (angle - sine) / angle**3

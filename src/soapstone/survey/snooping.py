@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 import numpy as np
+from scipy.stats import norm
 
 from soapstone.survey.adjust import adjust
 from soapstone.survey.descent import weighted
@@ -10,7 +11,7 @@ from soapstone.survey.mistakes import Mistake, explain
 from soapstone.survey.model import compile_model
 from soapstone.survey.records import Network, Survey
 
-CRITICAL = 3.2905267  # Baarda 1968: a right reading passes this once in a thousand times
+CRITICAL = float(norm.ppf(1 - 0.001 / 2))  # Baarda 1968: a right reading passes this once in a thousand times
 _LIKE = 0.99  # correlation of two standardised residuals beyond which the readings cannot be told apart
 
 

@@ -61,10 +61,13 @@ class BoltClass:
     ----------
     system : str
         `metric` (ISO 898-1) or `inch` (SAE J429).
+    stocked : bool
+        Whether a bolt counter usually has it (common practice, no source).
     """
 
     name: str
     system: str
+    stocked: bool
     proof_strength: float
     yield_strength: float
     ultimate_strength: float
@@ -101,6 +104,7 @@ def _class(row: dict[str, Any]) -> BoltClass:
     return BoltClass(
         name=row["name"],
         system=row["system"],
+        stocked=row.get("stocked", False),
         proof_strength=to_si(row["proof"]),
         yield_strength=to_si(row["yield"]),
         ultimate_strength=to_si(row["ultimate"]),

@@ -1,0 +1,5 @@
+"""`python -m soapstone`, the same as the command `soapstone`."""
+
+from soapstone.cli import main
+
+main()

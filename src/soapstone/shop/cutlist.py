@@ -1,0 +1,255 @@
+"""The cut list: every tube, bung and plate to make, as rows for a spreadsheet and for a page."""
+
+import csv
+import io
+import math
+from dataclasses import dataclass
+
+from soapstone.job.schema import Job
+from soapstone.parts.cutting import CutParts
+from soapstone.parts.ends import TubeEnd, TubePart
+from soapstone.parts.layout import Layout, material_of
+from soapstone.shop.assembly import Sort, Thing
+from soapstone.shop.marks import Marks
+from soapstone.shop.templates import end_words
+from soapstone.shop.words import Words, millimetres
+
+HEADER = (
+    "item",
+    "mark",
+    "name",
+    "stock",
+    "section",
+    "material",
+    "quantity",
+    "saw length",
+    "saw length mm",
+    "finished centre length",
+    "finished centre length mm",
+    "short to short mm",
+    "end A",
+    "end A degrees",
+    "end B",
+    "end B degrees",
+    "clocking degrees, clockwise seen from end A",
+    "mass each kg",
+    "mass together kg",
+)
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet takes for the start of a formula."""
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of the list; lengths m, angles rad, mass kg of one piece, None where it does not apply."""
+
+    mark: str
+    name: str
+    stock: str
+    section: str
+    material: str
+    quantity: int
+    mass: float
+    saw_length: float | None = None
+    centre_length: float | None = None
+    short_length: float | None = None
+    ends: tuple[str, str] = ("", "")
+    angles: tuple[float | None, float | None] = (None, None)
+    clocking: float | None = None
+    is_tube: bool = False
+
+
+def cut_rows(
+    job: Job, layout: Layout, parts: CutParts, found: tuple[Thing, ...], marks: Marks, words: Words
+) -> tuple[Row, ...]:
+    """Tubes first, then bungs, then plates; pure."""
+    tubes = [_tube_row(layout, part, marks, words) for part in parts.tubes.values()]
+    solids = {thing.name: thing for thing in found if thing.sort is Sort.BUNG}
+    bungs = [_bung_row(job, name, solids[name], marks, words) for name in job.bungs if name in solids]
+    return (*tubes, *bungs, *_plate_rows(job, parts, words))
+
+
+def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words) -> Row:
+    tube = layout.tubes[part.name]
+    seats = [seat.on for seat in tube.seats]
+    return Row(
+        marks.tubes[part.name],
+        part.name,
+        tube.stock,
+        words.section(part.shape),
+        tube.material.name,
+        1,
+        part.mass(tube.material.density),
+        part.saw_length,
+        part.centre_length,
+        part.short_length,
+        (end_words(part.end_a, seats[0], words), end_words(part.end_b, seats[1], words)),
+        (_angle(part.end_a), _angle(part.end_b)),
+        part.clocking,
+        is_tube=True,
+    )
+
+
+def _angle(end: TubeEnd) -> float | None:
+    return end.angle if end.onto else None
+
+
+def _bung_row(job: Job, name: str, thing: Thing, marks: Marks, words: Words) -> Row:
+    bung = job.bungs[name]
+    density = material_of(job, bung.of).density
+    return Row(
+        marks.bungs[name],
+        name,
+        "bar",
+        f"round bar {words.size(bung.outside)}, bored for its bolt",
+        bung.of,
+        1,
+        thing.solid.volume * density,
+        bung.length,
+        bung.length,
+        bung.length,
+        ("square, faced", "square, faced"),
+    )
+
+
+def _plate_rows(job: Job, parts: CutParts, words: Words) -> list[Row]:
+    rows = []
+    for plate in parts.plates:
+        left, bottom, right, top = plate.outline.bounds
+        size = (
+            f"{words.size(right - left)} × {words.size(top - bottom)} × {words.size(plate.outline.thickness)}"
+        )
+        density = material_of(job, plate.material).density
+        rows.append(
+            Row(
+                plate.name,
+                ", ".join(plate.used_by),
+                "plate",
+                size,
+                plate.material,
+                plate.quantity,
+                plate.outline.mass(density),
+            )
+        )
+    return rows
+
+
+def cut_csv(rows: tuple[Row, ...], words: Words) -> str:
+    """RFC 4180: comma, CRLF, quotes where needed; no cell can be taken for a formula.
+
+    Numbers are in millimetres, degrees and kilograms; the two text lengths are in the job's units.
+    """
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\r\n")
+    writer.writerow(HEADER)
+    for item, row in enumerate(rows, 1):
+        writer.writerow([_safe(cell) for cell in _cells(item, row, words)])
+    return stream.getvalue()
+
+
+def _cells(item: int, row: Row, words: Words) -> list[str]:
+    def text(metres: float | None) -> str:
+        return "" if metres is None else words.length(metres)
+
+    def plain(metres: float | None) -> str:
+        return "" if metres is None else f"{1000.0 * metres:.2f}"
+
+    def degrees(radians: float | None) -> str:
+        return "" if radians is None else f"{math.degrees(radians):.2f}"
+
+    return [
+        str(item),
+        row.mark,
+        row.name,
+        row.stock,
+        row.section,
+        row.material,
+        str(row.quantity),
+        text(row.saw_length),
+        plain(row.saw_length),
+        text(row.centre_length),
+        plain(row.centre_length),
+        plain(row.short_length),
+        row.ends[0],
+        degrees(row.angles[0]),
+        row.ends[1],
+        degrees(row.angles[1]),
+        degrees(row.clocking),
+        f"{row.mass:.3f}",
+        f"{row.quantity * row.mass:.3f}",
+    ]
+
+
+def _safe(cell: str) -> str:
+    """Text that would start a formula gets an apostrophe in front; a plain number stays one."""
+    if not cell.startswith(_FORMULA):
+        return cell
+    try:
+        float(cell)
+    except ValueError:
+        return f"'{cell}"
+    return cell
+
+
+def page_data(rows: tuple[Row, ...], words: Words) -> dict[str, object]:
+    """Plain data for the `cutlist` template."""
+    tubes = [row for row in rows if row.is_tube]
+    others = [row for row in rows if not row.is_tube]
+    return {
+        "tubes": [_tube_cells(row, words) for row in tubes],
+        "others": [_other_cells(row, words) for row in others],
+        "stock": _stock(tubes, words),
+        "together": words.mass(sum(row.quantity * row.mass for row in rows)),
+        "tubes_mass": words.mass(sum(row.quantity * row.mass for row in tubes)),
+        "others_mass": words.mass(sum(row.quantity * row.mass for row in others)),
+    }
+
+
+def _tube_cells(row: Row, words: Words) -> dict[str, str]:
+    assert row.saw_length is not None and row.centre_length is not None and row.short_length is not None
+    return {
+        "mark": row.mark,
+        "name": row.name,
+        "stock": row.stock,
+        "section": f"{row.section}, {row.material}",
+        "saw": words.length(row.saw_length),
+        "saw_mm": millimetres(row.saw_length),
+        "centre": words.length(row.centre_length),
+        "centre_mm": millimetres(row.centre_length),
+        "short_mm": millimetres(row.short_length),
+        "end_a": row.ends[0],
+        "end_b": row.ends[1],
+        "clocking": "–" if row.clocking is None else words.degrees(row.clocking),
+        "mass": words.mass(row.mass),
+    }
+
+
+def _other_cells(row: Row, words: Words) -> dict[str, str]:
+    length = "" if row.saw_length is None else f", {words.size(row.saw_length)} long"
+    return {
+        "mark": row.mark,
+        "name": row.name,
+        "what": row.stock,
+        "size": row.section + length,
+        "material": row.material,
+        "quantity": str(row.quantity),
+        "mass": words.mass(row.mass),
+    }
+
+
+def _stock(tubes: list[Row], words: Words) -> list[dict[str, str]]:
+    """How much of each tube stock the parts take, before kerf and trim."""
+    totals: dict[tuple[str, str, str], tuple[int, float]] = {}
+    for row in tubes:
+        key = (row.stock, row.section, row.material)
+        count, length = totals.get(key, (0, 0.0))
+        totals[key] = (count + row.quantity, length + row.quantity * (row.saw_length or 0.0))
+    return [
+        {
+            "stock": stock,
+            "section": f"{section}, {material}",
+            "pieces": str(count),
+            "length": words.both(length),
+        }
+        for (stock, section, material), (count, length) in totals.items()
+    ]

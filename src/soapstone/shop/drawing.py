@@ -1,0 +1,205 @@
+"""Line drawings of the mount in orthographic projection: what is in front hides what is behind.
+
+Everything is cut into convex pieces; each is painted white with its outline, farthest first.
+"""
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.spatial import ConvexHull, QhullError
+
+from soapstone.parts.ends import TubePart
+from soapstone.shop.assembly import Sort, Thing
+
+Array = NDArray[np.float64]
+
+SCALES = (1, 2, 5, 10, 20, 50, 100)
+"""ISO 5455, reductions."""
+_PIECE = 0.03
+"""m of tube per piece: short against the distance between tubes, so that sorting by depth holds."""
+_BORDER = 1.0
+"""mm round a drawing."""
+_AROUND = 32
+_END_ON = 0.05
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A way of looking: unit vectors to the right and up on the paper, in vehicle axes."""
+
+    name: str
+    right: Array
+    up: Array
+
+    @property
+    def near(self) -> Array:
+        """Towards the viewer."""
+        return np.cross(self.right, self.up)
+
+    def flat(self, points: Array) -> Array:
+        """Points (..., 3) m on the paper, (..., 2) m."""
+        return points @ np.stack([self.right, self.up], axis=1)
+
+
+def _unit(*parts: float) -> Array:
+    return np.array(parts) / math.hypot(*parts)
+
+
+PLAN = View("plan, from above, front of the vehicle at the left", _unit(-1, 0, 0), _unit(0, -1, 0))
+SIDE = View("from the left, front of the vehicle at the left", _unit(-1, 0, 0), _unit(0, 0, 1))
+_LOOK = _unit(1.0, 1.0, math.sqrt(0.75))
+_RIGHT = _unit(-1.0, 1.0, 0.0)
+CORNER = View("from the front left, above", _RIGHT, np.cross(_LOOK, _RIGHT))
+
+
+@dataclass(frozen=True, eq=False)
+class _Painted:
+    depth: float
+    lines: list[dict[str, Any]]
+
+
+def draw(
+    view: View,
+    found: Sequence[Thing],
+    tubes: Mapping[str, TubePart],
+    labels: Mapping[str, tuple[str, Array]],
+    room: tuple[float, float],
+    scale: int = 0,
+    *,
+    fill: bool = False,
+) -> dict[str, Any]:
+    """A drawing as plain data for `sheet.typ`, mm.
+
+    Parameters
+    ----------
+    view : View
+    found : sequence of Thing
+    tubes : by name
+    labels : key to (text, (3,) m)
+    room : (width, height)
+        mm; the largest standard scale that fits is taken.
+    scale : int
+        Asked for; 0 to choose.
+    fill : bool
+        Whether to fill the room instead, at no scale: for a picture that nobody measures on.
+    """
+    own = [thing for thing in found if thing.sort is not Sort.OBSTACLE]
+    low, high = _bounds(view, own)
+    border = _BORDER
+    number = scale or scale_for(view, found, room)
+    factor = 1.0 / _needed(low, high, room) if fill else 1000.0 / number
+    shift = border - factor * low
+    size = factor * (high - low) + 2 * border
+
+    def paper(points: Array) -> list[list[float]]:
+        return np.round(factor * points + shift, 3).tolist()
+
+    painted: list[_Painted] = []
+    for thing in found:
+        if thing.sort is Sort.TUBE and thing.name in tubes:
+            painted += _tube(view, tubes[thing.name], paper)
+        else:
+            painted.append(_convex(view, thing, paper))
+    painted.sort(key=lambda piece: piece.depth)
+    spots = [(text, paper(view.flat(at))) for text, at in labels.values()]
+    return {
+        "width": float(size[0]),
+        "height": float(size[1]),
+        "lines": [line for piece in painted for line in piece.lines],
+        "labels": apart(spots),
+        "scale": "no scale" if fill else f"1 : {number}",
+        "name": view.name,
+    }
+
+
+def scale_for(view: View, found: Sequence[Thing], room: tuple[float, float]) -> int:
+    """The largest standard scale at which all but the obstacles fit into a room, mm."""
+    low, high = _bounds(view, [thing for thing in found if thing.sort is not Sort.OBSTACLE])
+    needed = 1000.0 * _needed(low, high, room)
+    return next((scale for scale in SCALES if scale >= needed), SCALES[-1])
+
+
+def _needed(low: Array, high: Array, room: tuple[float, float]) -> float:
+    """m per mm of paper."""
+    return float(((high - low) / (np.array(room) - 2 * _BORDER)).max())
+
+
+def _bounds(view: View, found: Sequence[Thing]) -> tuple[Array, Array]:
+    flat = np.vstack([view.flat(thing.solid.vertices) for thing in found])
+    return flat.min(axis=0), flat.max(axis=0)
+
+
+def _hull(points: Array) -> Array:
+    try:
+        return points[ConvexHull(points).vertices]
+    except QhullError:  # seen edge on: a line has no hull
+        return points[[int(points[:, 0].argmin()), int(points[:, 0].argmax())]]
+
+
+def _convex(view: View, thing: Thing, paper: Any) -> _Painted:
+    flat = paper(_hull(view.flat(thing.solid.vertices)))
+    if thing.sort in (Sort.OBSTACLE, Sort.BODY):
+        stroke = "grey" if thing.sort is Sort.OBSTACLE else "centre"
+        behind = -1e3 if thing.sort is Sort.OBSTACLE else -1e2
+        return _Painted(behind, [{"points": flat, "stroke": stroke, "closed": True}])
+    depth = float((thing.solid.vertices @ view.near).mean())
+    return _Painted(depth, [{"points": flat, "stroke": "thin", "closed": True, "fill": True}])
+
+
+def _tube(view: View, part: TubePart, paper: Any) -> Iterator[_Painted]:
+    rings = _rings(part)
+    flat, depth = view.flat(rings), rings @ view.near
+    axis = view.flat(part.axes.x)
+    if np.linalg.norm(axis) < _END_ON:
+        outline = paper(_hull(flat.reshape(-1, 2)))
+        yield _Painted(
+            float(depth.mean()), [{"points": outline, "stroke": "thick", "closed": True, "fill": True}]
+        )
+        return
+    across = flat @ np.array([-axis[1], axis[0]])
+    edges = [flat[np.arange(len(flat)), pick(across, axis=1)] for pick in (np.argmax, np.argmin)]
+    facing = float(part.axes.x @ view.near)
+    for index in range(len(rings) - 1):
+        both = flat[index : index + 2].reshape(-1, 2)
+        fill: dict[str, Any] = {"points": paper(_hull(both)), "stroke": "none", "closed": True, "fill": True}
+        sides = [{"points": paper(edge[index : index + 2]), "stroke": "thick"} for edge in edges]
+        before, after = [], []
+        for at, outward in ((0, -facing), (len(rings) - 1, facing)):
+            if at in (index, index + 1) and (at == 0) == (index == 0 and at == index):
+                ring = {"points": paper(flat[at]), "stroke": "thin", "closed": True}
+                (after if outward > 0.0 else before).append(ring)
+        yield _Painted(float(depth[index : index + 2].mean()), [*before, fill, *sides, *after])
+
+
+def _rings(part: TubePart) -> Array:
+    """Rings of points round the outside, from end A to end B, (n, m, 3) m."""
+    a, b = part.end_a.outline, part.end_b.outline
+    rows = np.unique(np.linspace(0, len(a.abscissa) - 2, _AROUND).astype(int))
+    lines = part.shape.outline.generators(a.abscissa[rows], 0.0)
+    count = max(1, math.ceil(part.saw_length / _PIECE))
+    along = np.linspace(0.0, 1.0, count + 1)[:, None]
+    stations = a.outer[rows] + along * (b.outer[rows] - a.outer[rows])
+    local = np.dstack([stations, np.broadcast_to(lines, (count + 1, *lines.shape))])
+    return part.axes.to_world(local)
+
+
+def apart(spots: Sequence[tuple[str, Any]], size: int = 7) -> list[dict[str, Any]]:
+    """Labels (text, (x, y) mm) moved step by step off each other; boxes from the size of the type, pt."""
+    taken: list[tuple[float, float, float, float]] = []
+    labels: list[dict[str, Any]] = []
+    for text, (x, y) in spots:
+        half, tall = 0.72 * len(text) + 0.8, 1.7
+        for turn in range(24):
+            reach = 1.9 * ((turn + 1) // 2)
+            at = y + (reach if turn % 2 else -reach)
+            if all(abs(x - u) > half + h or abs(at - v) > tall + t for u, v, h, t in taken):
+                break
+        taken.append((x, at, half, tall))
+        labels.append(
+            {"x": x, "y": at, "text": text, "anchor": "center-horizon", "size": size, "weight": "medium"}
+        )
+    return labels

@@ -1,0 +1,55 @@
+"""The packet's index: what each file is for, how large the plates are, and a checksum to tell a stale print."""
+
+from collections.abc import Sequence
+
+from soapstone.job.schema import Job
+from soapstone.parts.tabs import Plate
+from soapstone.shop.sheet import CAUTION
+from soapstone.shop.words import Words
+
+_FOR = {
+    "report.pdf": "what was given, what follows, every formula with its numbers",
+    "templates.pdf": "wrap templates at 1:1, print at 100 %",
+    "cutlist.pdf": "the cut list as a page",
+    "cutlist.csv": "the cut list for a spreadsheet (UTF-8)",
+    "table.pdf": "set-up of the fixture table",
+    "model.glb": "the mount in 3-D (glTF, metres, up is +Y)",
+}
+
+
+def index_text(job: Job, plates: Sequence[Plate], sums: Sequence[tuple[str, int, str]], words: Words) -> str:
+    """The text of index.txt.
+
+    Parameters
+    ----------
+    job : Job
+    plates : sequence of Plate
+    sums : sequence of (name, bytes, SHA-256)
+    words : Words
+    """
+    lines = [job.title, f"revision {job.revision}" + (f", {job.date}" if job.date else "")]
+    if job.invented == "yes":
+        lines.append("invented example: no such vehicle, drive unit or workshop exists")
+    lines += ["", CAUTION, "", "files", ""]
+    about = _FOR | {
+        f"plates/{plate.name}.{job.show.dxf}.dxf": _plate(plate, job.show.dxf) for plate in plates
+    }
+    wide = max(len(name) for name, _, _ in sums)
+    for name, size, digest in sums:
+        lines.append(f"{name:<{wide}}  {about[name]}")
+        lines.append(f"{'':<{wide}}  {size} bytes, sha256 {digest}")
+    return "\n".join(lines) + "\n"
+
+
+def _plate(plate: Plate, unit: str) -> str:
+    left, bottom, right, top = plate.outline.bounds
+    per = 1000.0 if unit == "mm" else 1000.0 / 25.4
+    across, tall, thick = (
+        f"{per * size:.3f}".rstrip("0").rstrip(".")
+        for size in (right - left, top - bottom, plate.outline.thickness)
+    )
+    users = ", ".join(plate.used_by)
+    return (
+        f"{plate.quantity} off, {across} x {tall} {unit} overall, {thick} {unit} {plate.material}, for {users};"
+        f" layers CUT and HOLES, coordinates in {unit}"
+    )

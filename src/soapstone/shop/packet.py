@@ -1,0 +1,182 @@
+"""The shop packet: every sheet and file of a job, written all or not at all."""
+
+import hashlib
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from soapstone.errors import SoapstoneError
+from soapstone.shop import report
+from soapstone.shop.assembly import Thing, things
+from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
+from soapstone.shop.dxf import plate_dxf
+from soapstone.shop.index import index_text
+from soapstone.shop.marks import Marks, marks_of
+from soapstone.shop.model import model_glb
+from soapstone.shop.sheet import head, paper_of, typeset
+from soapstone.shop.table_setup import set_up
+from soapstone.shop.table_sheet import table_data
+from soapstone.shop.templates import TubeWords, template_pages
+from soapstone.shop.units import units_of
+from soapstone.shop.words import Words
+
+if TYPE_CHECKING:
+    from soapstone.build import Build
+
+Progress = Callable[[str], None]
+
+
+def write_packet(build: "Build", out: Path, progress: Progress = lambda sheet: None) -> tuple[Path, ...]:
+    """Write the packet of a build.
+
+    Everything is made in a folder beside `out` and moved into place when it is complete; an older packet
+    is put aside until then and comes back if the move fails.
+
+    Parameters
+    ----------
+    build : Build
+    out : Path
+        Folder of the packet; one that holds anything but an older packet is refused.
+    progress : called with the name of each file before it is made
+
+    Returns
+    -------
+    tuple of Path
+        Every file, the index first.
+
+    Raises
+    ------
+    SoapstoneError
+        When the folder cannot be written, or holds other things.
+    """
+    out = Path(out)
+    _refuse_foreign(out)
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        fresh = Path(tempfile.mkdtemp(prefix=f".{out.name}-", dir=out.parent))
+    except OSError as trouble:
+        raise _unwritable(out, trouble) from None
+    try:
+        names = _fill(build, fresh, progress)
+        _swap(fresh, out)
+    except OSError as trouble:
+        raise _unwritable(out, trouble) from None
+    finally:
+        shutil.rmtree(fresh, ignore_errors=True)
+    return tuple(out / name for name in names)
+
+
+INDEX = "index.txt"
+
+
+def _refuse_foreign(out: Path) -> None:
+    if out.exists() and not out.is_dir():
+        raise SoapstoneError("is a file, and the packet needs a folder", where=str(out))
+    if out.is_dir() and any(out.iterdir()) and not (out / INDEX).is_file():
+        raise SoapstoneError(
+            "holds other things, which the packet would replace",
+            where=str(out),
+            remedy="name an empty folder",
+        )
+
+
+def _unwritable(out: Path, trouble: OSError) -> SoapstoneError:
+    why = (trouble.strerror or str(trouble)).lower()
+    return SoapstoneError(
+        f"the packet cannot be written: {why}", where=str(out), remedy="name another folder"
+    )
+
+
+def _fill(build: "Build", folder: Path, progress: Progress) -> list[str]:
+    written: list[tuple[str, bytes]] = []
+    for name, make in _files(build):
+        progress(name)
+        content = make()
+        path = folder / name
+        path.parent.mkdir(exist_ok=True)
+        path.write_bytes(content)
+        written.append((name, content))
+    sums = [(name, len(content), hashlib.sha256(content).hexdigest()) for name, content in written]
+    index = index_text(build.job, build.parts.plates, sums, Words.of(build.job.show))
+    (folder / INDEX).write_text(index, encoding="utf-8", newline="\n")
+    folder.chmod(0o755)
+    return [INDEX, *(name for name, _ in written)]
+
+
+def _swap(fresh: Path, out: Path) -> None:
+    aside = fresh.with_name(fresh.name + "-before")
+    if out.exists():
+        out.rename(aside)
+    try:
+        fresh.rename(out)
+    except OSError:
+        if aside.exists():
+            aside.rename(out)
+        raise
+    shutil.rmtree(aside, ignore_errors=True)
+
+
+def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
+    """Names and makers, in the order of the index."""
+    job, words, marks = build.job, Words.of(build.job.show), marks_of(build.job)
+    found = things(job, build.layout, build.parts, build.placed)
+    rows = cut_rows(job, build.layout, build.parts, found, marks, words)
+    yield "report.pdf", lambda: _report(build, found, rows, marks, words)
+    yield "templates.pdf", lambda: _templates(build, marks, words)
+    yield "cutlist.pdf", lambda: _sheet(build, words, "cutlist", list=page_data(rows, words))
+    yield "cutlist.csv", lambda: cut_csv(rows, words).encode()
+    if job.table is not None:
+        table = job.table
+        yield (
+            "table.pdf",
+            lambda: _sheet(build, words, "table", table=table_data(set_up(build.layout, table), words)),
+        )
+    for plate in build.parts.plates:
+        yield (
+            f"plates/{plate.name}.{job.show.dxf}.dxf",
+            lambda plate=plate: plate_dxf(plate.outline, job.show.dxf).encode(),
+        )
+    yield "model.glb", lambda: model_glb(found)
+
+
+def _sheet(build: "Build", words: Words, template: str, **data: Any) -> bytes:
+    return typeset(template, {"head": head(build.job, units=words.names), **data})
+
+
+def _templates(build: "Build", marks: Marks, words: Words) -> bytes:
+    said = {
+        name: TubeWords(
+            marks.tubes[name],
+            tube.material.name,
+            build.parts.tubes[name].mass(tube.material.density),
+            (tube.seats[0].on, tube.seats[1].on),
+        )
+        for name, tube in build.layout.tubes.items()
+    }
+    pages = template_pages(tuple(build.parts.tubes.values()), said, words, paper_of(build.job.show))
+    return _sheet(build, words, "templates", pages=pages)
+
+
+def _report(
+    build: "Build", found: tuple[Thing, ...], rows: tuple[Row, ...], marks: Marks, words: Words
+) -> bytes:
+    job, units = build.job, units_of(build.job.show)
+    together = words.mass(sum(row.quantity * row.mass for row in rows))
+    data = {
+        "facts": report.facts(job, build.cases, together, words),
+        "cautions": report.cautions(),
+        **report.findings_data(build.findings, units),
+        **report.given_data(job, build.layout, build.placed, build.cases, words),
+        **report.survey_data(job, build.survey, build.layout, build.placed, words),
+        **report.picture_data(
+            build.layout,
+            build.parts,
+            found,
+            marks,
+            words,
+            first_angle=head(job, units="")["first_angle"],
+        ),
+    }
+    return _sheet(build, words, "report", report=data)

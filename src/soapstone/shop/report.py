@@ -1,0 +1,330 @@
+"""The report's data: what was given, what was assumed, what follows, every formula with its numbers."""
+
+import math
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from soapstone.finding import Finding, Verdict
+from soapstone.job.fields import Amount
+from soapstone.job.schema import Job
+from soapstone.job.service import Case
+from soapstone.parts.cutting import CutParts
+from soapstone.parts.layout import Layout, material_of
+from soapstone.place.loads import STANDARD_GRAVITY, LoadCase
+from soapstone.place.placed import Placed
+from soapstone.quantity import Kind
+from soapstone.shop.assembly import Sort, Thing
+from soapstone.shop.cautions import CAUTIONS
+from soapstone.shop.drawing import CORNER, PLAN, SIDE, draw, scale_for
+from soapstone.shop.formulas import chain_rows
+from soapstone.shop.marks import Marks
+from soapstone.shop.units import UnitSet, figures, units_of
+from soapstone.shop.words import Words, millimetres
+from soapstone.tables import sources
+from soapstone.survey.records import Checked, ReadingKind, Survey
+
+_NORMAL_95 = 1.959964
+"""Half-width of the middle 95 % of a normal distribution, in standard deviations."""
+_ORDER = (Verdict.SHORT, Verdict.OPEN, Verdict.HOLDS)
+_WORDS = {
+    Verdict.HOLDS: "an unbroken bead: checked, and it holds",
+    Verdict.SHORT: "a bead with a crack: more is asked than it can give",
+    Verdict.OPEN: "a row of tacks: not enough is known to say",
+}
+_WORST = 8
+
+
+def in_order(findings: Sequence[Finding]) -> list[Finding]:
+    """Short, then open, then holding; within each the highest ratio first, else in the order of the stages."""
+    return sorted(
+        findings, key=lambda f: (_ORDER.index(f.verdict), -(f.ratio if f.ratio is not None else math.inf))
+    )
+
+
+def findings_data(findings: Sequence[Finding], units: UnitSet) -> dict[str, Any]:
+    """Counts, the worst, and all findings with their chains."""
+    ordered = in_order(findings)
+    rows = [_finding(number, finding, units) for number, finding in enumerate(ordered, 1)]
+    count = Counter(finding.verdict for finding in findings)
+    return {
+        "counts": [
+            {"verdict": verdict.value, "count": str(count[verdict]), "words": _WORDS[verdict]}
+            for verdict in (Verdict.HOLDS, Verdict.SHORT, Verdict.OPEN)
+        ],
+        "findings": rows,
+        "worst": rows[:_WORST],
+        "assumed": _assumed(findings),
+    }
+
+
+def _finding(number: int, finding: Finding, units: UnitSet) -> dict[str, Any]:
+    chain = chain_rows(finding.because, units)
+    return {
+        "number": str(number),
+        "id": finding.id,
+        "verdict": finding.verdict.value,
+        "about": finding.about,
+        "claim": finding.claim,
+        "case": finding.case,
+        "ratio": "–" if finding.ratio is None else figures(finding.ratio, 3),
+        "steps": chain["rows"],
+        "units": chain["units"],
+        "limit": _limit(finding, units),
+        "source": finding.source.rstrip("."),
+        "remedy": finding.remedy,
+        "caution": finding.caution,
+        "assumed": list(finding.assumed),
+    }
+
+
+def _limit(finding: Finding, units: UnitSet) -> str:
+    if finding.demand is None or finding.capacity is None or finding.ratio is None:
+        return ""
+    demand, unit = units.shown(finding.demand, finding.unit)
+    capacity, _ = units.shown(finding.capacity, finding.unit)
+    shown = f"{figures(demand)} / {figures(capacity)}" + (f" (both {unit})" if unit else "")
+    return f"Demand over capacity: {shown} = {figures(finding.ratio)}"
+
+
+def _assumed(findings: Sequence[Finding]) -> list[dict[str, str]]:
+    said = Counter(words for finding in findings for words in finding.assumed)
+    return [
+        {"words": words, "count": f"in {times} findings" if times > 1 else "in one finding"}
+        for words, times in said.items()
+    ]
+
+
+def given_data(
+    job: Job, layout: Layout, placed: Mapping[str, Placed], cases: Sequence[LoadCase], words: Words
+) -> dict[str, Any]:
+    """What the job says, put in words."""
+    return {
+        "datum": [
+            ["coordinates start at", job.datum.origin],
+            ["vehicle measured", job.datum.state],
+            ["axes", "along: forward and aft; across: left and right; up and down (ISO 8855)"],
+        ],
+        "instruments": [
+            {"name": name, "accuracy": _accuracy(i.accuracy), "reads": _step(i.reads_to)}
+            for name, i in job.instruments.items()
+        ],
+        "bodies": [_body(job, body, words) for body in placed.values()],
+        "materials": _materials(job, layout, words),
+        "cases": (told := [_case(job, case, words) for case in cases]),
+        "torques": [case for case in told if case["steps"]],
+    }
+
+
+def _accuracy(amount: Amount) -> str:
+    parts = [
+        f"{figures(factor * part, 3)} {unit}"
+        for part, factor, unit in (
+            (amount.fixed, 1000.0, "mm"),
+            (amount.per_length, 1000.0, "mm/m"),
+            (math.degrees(amount.angle), 1.0, "°"),
+        )
+        if part
+    ]
+    return " + ".join(parts).replace(" °", "°")
+
+
+def _step(amount: Amount) -> str:
+    return _accuracy(amount) or "–"
+
+
+def _body(job: Job, body: Placed, words: Words) -> dict[str, str]:
+    by = "its points" if body.fit is not None else "position and angles"
+    return {
+        "name": body.name,
+        "what": job.bodies[body.name].what or "",
+        "mass": words.mass(body.mass),
+        "centre": _coordinates(body.centre, words),
+        "by": by,
+    }
+
+
+def _coordinates(point: Any, words: Words) -> str:
+    return ", ".join(words.side(float(value), axis) for axis, value in enumerate(point))
+
+
+def _materials(job: Job, layout: Layout, words: Words) -> list[dict[str, str]]:
+    used = [tube.material.name for tube in layout.tubes.values()]
+    used += [fork.spec.plate.of for fork in layout.forks.values()]
+    used += [hanger.spec.plate.of for hanger in layout.hangers.values()]
+    used += [bung.of for bung in job.bungs.values()]
+    rows = []
+    for name in dict.fromkeys(used):
+        metal = material_of(job, name)
+        rows.append(
+            {
+                "name": name,
+                "yield": words.show.text(metal.yield_strength, Kind.STRESS),
+                "ultimate": words.show.text(metal.ultimate_strength, Kind.STRESS),
+                "elastic": words.show.text(metal.elastic_modulus, Kind.STRESS),
+                "source": _source(metal.source, metal.clause),
+            }
+        )
+    return rows
+
+
+def _source(key: str, clause: str = "") -> str:
+    """A table's source by its title, and how it was read; what is no table's key stands as it is."""
+    known = sources().get(key)
+    if known is None:
+        return f"{key}, {clause}" if clause else key
+    where = ", ".join(part for part in (known.title, clause) if part)
+    return f"{where} (from memory, not looked up)" if known.read == "memory" and known.key != "practice" else where
+
+
+def _case(job: Job, case: LoadCase, words: Words) -> dict[str, Any]:
+    times = case.pull / STANDARD_GRAVITY
+    said = [
+        f"{figures(abs(value), 3)} × weight {way}"
+        for value, way in (
+            (-times[2], "down" if times[2] < 0 else "up"),
+            (times[0], "forward" if times[0] > 0 else "aft"),
+            (times[1], "to the left" if times[1] > 0 else "to the right"),
+        )
+        if abs(value) > 1e-12
+    ]
+    torque = float(np.linalg.norm(case.torque))
+    if torque:
+        said.append(f"{words.show.text(torque, Kind.TORQUE)} on the housing of {case.body}")
+    notes = "; ".join(case.assumed)
+    chain = chain_rows(case.because, units_of(job.show))
+    return {
+        "name": case.name,
+        "words": ", ".join(said),
+        "source": _source(case.source) + (f". Assumed: {notes}" if notes else ""),
+        "steps": chain["rows"] if torque else [],
+        "units": chain["units"],
+    }
+
+
+def survey_data(
+    job: Job, survey: Survey, layout: Layout, placed: Mapping[str, Placed], words: Words
+) -> dict[str, Any]:
+    """Points with their size, readings with their residuals, what matching the bodies left over."""
+    return {
+        "points": [_point(job, name, survey, layout, words) for name in layout.points],
+        "readings": [_reading(checked, words) for checked in survey.checked],
+        "survey": _network(survey),
+        "placement": [row for body in placed.values() for row in _placement(body)],
+    }
+
+
+def _point(job: Job, name: str, survey: Survey, layout: Layout, words: Words) -> dict[str, str]:
+    x, y, z = (words.side(float(value), axis) for axis, value in enumerate(layout.points[name]))
+    loose = next((point for point in survey.loose if point.point == name), None)
+    if loose is not None:
+        size = f"loose: {loose.words}"
+    elif name in survey.names:
+        size = ", ".join(f"±{millimetres(_NORMAL_95 * sigma)}" for sigma in survey.sigma_of(name))
+    else:
+        size = "laid out"
+    return {"name": name, "what": job.points[name].what or "", "x": x, "y": y, "z": z, "size": size}
+
+
+def _reading(checked: Checked, words: Words) -> dict[str, str]:
+    reading = checked.reading
+    level = reading.kind is ReadingKind.LEVEL
+    kind = Kind.ANGLE if level else Kind.LENGTH
+
+    def small(value: float) -> str:
+        if not math.isfinite(value):
+            return "nothing shows it"
+        return figures(math.degrees(value), 2) + "°" if level else f"{1000.0 * value:.2f}".replace("-", "−")
+
+    controlled = checked.redundancy > 1e-9
+    return {
+        "label": reading.label,
+        "read": words.show.text(reading.value, kind),
+        "adjusted": words.show.plain(checked.adjusted, kind)
+        if level
+        else millimetres(checked.adjusted, 2) + " mm",
+        "residual": small(checked.residual),
+        "sigma": small(reading.sigma),
+        "redundancy": f"{checked.redundancy:.2f}",
+        "detectable": small(checked.detectable),
+        "w": f"{checked.standardised:.2f}".replace("-", "−") if controlled else "–",
+    }
+
+
+def _network(survey: Survey) -> str:
+    if survey.variance_factor is None:
+        return "No reading is left over: nothing checks the readings against each other."
+    low, high = survey.variance_bounds
+    return (
+        f"{survey.freedom} readings more than needed. Variance factor {survey.variance_factor:.2f}; with the stated"
+        f" accuracies it lies between {low:.2f} and {high:.2f} in 95 of 100 surveys."
+    )
+
+
+def _placement(body: Placed) -> list[dict[str, str]]:
+    if body.fit is None:
+        return []
+    return [
+        {
+            "name": f"{body.name}.{name}",
+            **{
+                axis: f"{1000.0 * value:.2f}".replace("-", "−")
+                for axis, value in zip("xyz", miss, strict=True)
+            },
+            "off": f"{1000.0 * float(np.linalg.norm(miss)):.2f}",
+        }
+        for name, miss in zip(body.fit.names, body.fit.residuals, strict=True)
+    ]
+
+
+def picture_data(
+    layout: Layout, parts: CutParts, found: Sequence[Thing], marks: Marks, words: Words, *, first_angle: bool
+) -> dict[str, Any]:
+    """The three views and the list of tubes beside them."""
+    middles = {name: (marks.tubes[name], (tube.start + tube.end) / 2) for name, tube in layout.tubes.items()}
+    pins = {name: (name, fork.pin) for name, fork in layout.forks.items()}
+    hung = {name: (name, hanger.boss) for name, hanger in layout.hangers.items()}
+    scale = max(scale_for(PLAN, found, (190.0, 140.0)), scale_for(SIDE, found, (190.0, 60.0)))
+    plan = draw(PLAN, found, parts.tubes, {**middles, **pins, **hung}, (184.0, 140.0), scale)
+    side = draw(SIDE, found, parts.tubes, pins, (184.0, 70.0), scale)
+    corner = draw(CORNER, [thing for thing in found if thing.sort is not Sort.OBSTACLE], parts.tubes, middles, (188.0, 84.0), fill=True)
+    return {
+        "cover": corner,
+        "views": [side, plan] if first_angle else [plan, side],
+        "tubes": [
+            {
+                "mark": marks.tubes[name],
+                "name": name,
+                "section": f"{words.section(tube.section)}, {tube.material.name}",
+                "from": tube.seats[0].on,
+                "to": tube.seats[1].on,
+            }
+            for name, tube in layout.tubes.items()
+        ],
+    }
+
+
+def facts(job: Job, cases: Sequence[LoadCase], together: str, words: Words) -> list[list[str]]:
+    """The cover's facts."""
+    own = [name for name, case in job.service.cases.items() if isinstance(case, Case)]
+    return [
+        ["datum", job.datum.origin],
+        ["vehicle measured", job.datum.state],
+        [
+            "parts",
+            f"{len(job.members)} tubes, {len(job.bungs)} bungs, {len(job.forks)} forks, {len(job.hangers)} hangers; {together} together",
+        ],
+        [
+            "hung",
+            ", ".join(f"{name}, {words.mass(body.mass)}" for name, body in job.bodies.items()) or "nothing",
+        ],
+        ["load cases", f"{len(cases)}: {', '.join(case.name for case in cases)}"],
+        ["of the job's own choice", ", ".join(own) or "none, all from the table"],
+    ]
+
+
+def cautions() -> list[list[str]]:
+    """What to print on the safety page: danger and what to do."""
+    return [list(caution) for caution in CAUTIONS]

@@ -1,0 +1,167 @@
+"""Published tube cuts, solids and section tables, made by the parts room."""
+
+import math
+from collections.abc import Mapping
+
+import numpy as np
+
+from soapstone.parts.axes import Axes
+from soapstone.parts.cope import Body, Tube, cope
+from soapstone.parts.cuts import mitred, square
+from soapstone.parts.ends import cut_tube
+from soapstone.parts.outline import Outline
+from soapstone.parts.sections import FlatBar, RectangularTube, RoundBar, RoundTube, Section, Shape
+from soapstone.parts.solids import cylinder, intersection
+from soapstone.verify.units import FOOT, INCH, POUND
+
+_MM = 1e-3
+_WALL = 1e-3  # m; the outer line of a cut does not depend on it
+_SIDES = 720
+"""Of the polygon that stands for a circle: short of its area by (2π/720)²/6 or 1.3e-5."""
+_ROWS = 1441
+"""Of a cut whose line is measured in space; a multiple of 360, so that whole degrees are rows."""
+
+
+def _saddle(branch: float, main: float, degrees: float) -> Outline:
+    """A tube of radius `branch` mm coped onto one of radius `main` mm at an angle; centres meet at x = 0.
+
+    Row 0 (the clocking line) lies on the acute side, in the plane of the axes.
+    """
+    lean = math.radians(degrees)
+    through = Body("main", RoundBar(2 * main * _MM), Axes.along((0, 0, 0), (1, 0, 0), (0, 1, 0)))
+    # end B points at the main tube: the branch comes down from where it leans towards the main's +x
+    down = (-math.cos(lean), 0.0, -math.sin(lean))
+    axes = Axes.along((0, 0, 0), down, (math.sin(lean), 0.0, -math.cos(lean)))
+    return cope(Tube("branch", RoundTube(2 * branch * _MM, _WALL), axes), through, points=_ROWS)
+
+
+def _lengths(outline: Outline, radius: float, degrees: tuple[int, ...]) -> dict[str, float]:
+    """From the axes' crossing to the cut, along lines so many degrees round the tube; mm."""
+    angles = np.degrees(outline.abscissa / (radius * _MM))
+    rows = [int(np.abs(angles - wanted).argmin()) for wanted in degrees]
+    return {
+        f"{wanted} deg": -1e3 * float(outline.outer[row]) for wanted, row in zip(degrees, rows, strict=True)
+    }
+
+
+def equal_tee() -> Mapping[str, float]:
+    """Two tubes of radius 25 mm at a right angle; mm."""
+    outline = _saddle(25.0, 25.0, 90.0)
+    profile = RoundTube(50 * _MM, _WALL).outline
+    return {**_lengths(outline, 25.0, (30, 60)), "line": 1e3 * outline.length_of_line(profile)}
+
+
+def saddle_tee() -> Mapping[str, float]:
+    """A tube of radius 19.05 mm on one of 25.4 mm at a right angle; mm."""
+    outline = _saddle(19.05, 25.4, 90.0)
+    profile = RoundTube(38.1 * _MM, _WALL).outline
+    return {**_lengths(outline, 19.05, (60, 90)), "line": 1e3 * outline.length_of_line(profile)}
+
+
+def saddle_at_60() -> Mapping[str, float]:
+    """The same two tubes at 60 degrees; mm."""
+    return _lengths(_saddle(19.05, 25.4, 60.0), 19.05, (0, 90, 120, 180))
+
+
+def triouleyre_mitre() -> Mapping[str, float]:
+    """A tube of radius 57.15 mm cut at 30 degrees: from the middle of the cut to its tip; mm."""
+    bend = math.radians(60)
+    part = cut_tube(
+        "elbow",
+        RoundTube(114.3 * _MM, _WALL),
+        (0, 0, 0),
+        (0.5, 0, 0),
+        (0, 1, 0),
+        square(0.0),
+        mitred("other", (math.cos(bend), math.sin(bend), 0.0)),
+    )
+    return {"tip": 1e3 * (part.end_b.outline.long_point.station - part.length)}
+
+
+def crossing_cylinders() -> Mapping[str, float]:
+    """What two crossing cylinders have in common; mm³."""
+
+    def common(first: float, second: float) -> float:
+        reach = 0.120
+        along = Axes.along((-reach / 2, 0, 0), (1, 0, 0), (0, 1, 0))
+        upright = Axes.along((0, 0, -reach / 2), (0, 0, 1), (1, 0, 0))
+        both = intersection(
+            cylinder(first * _MM, reach, along, _SIDES), cylinder(second * _MM, reach, upright, _SIDES)
+        )
+        return 1e9 * both.volume
+
+    return {"equal": common(25.0, 25.0), "unequal": common(25.4, 19.05)}
+
+
+def _inches(section: Section) -> dict[str, float]:
+    """In in², in⁴, in³ and in; x about the stronger axis, as the tables have it."""
+    second, weak = section.second_moment_y, section.second_moment_z
+    return {
+        "A": section.area / INCH**2,
+        "Ix": second / INCH**4,
+        "Sx": section.elastic_modulus_y / INCH**3,
+        "rx": math.sqrt(second / section.area) / INCH,
+        "Zx": section.plastic_modulus_y / INCH**3,
+        "Iy": weak / INCH**4,
+        "Zy": section.plastic_modulus_z / INCH**3,
+        "J": section.torsion_constant / INCH**4,
+        "C": section.torsion_modulus / INCH**3,
+    }
+
+
+def _all_of(shapes: Mapping[str, Shape]) -> dict[str, float]:
+    found = {name: _inches(shape.section) for name, shape in shapes.items()}
+    return {f"{name} {key}": value for name, values in found.items() for key, value in values.items()}
+
+
+def round_sections() -> Mapping[str, float]:
+    """Round tubes of the tables with their design wall, by diameter and nominal wall in inches."""
+    sizes = {"1.900x0.120": (1.9, 0.111), "2.375x0.154": (2.375, 0.143), "5x0.250": (5.0, 0.233)}
+    return _all_of({name: RoundTube(d * INCH, t * INCH) for name, (d, t) in sizes.items()})
+
+
+def rectangular_sections() -> Mapping[str, float]:
+    """Rectangular tubes of the tables: design wall 0.116 in, outside corners twice the wall."""
+    wall = 0.116 * INCH
+    sizes = {"2x2": (2, 2), "3x2": (3, 2), "3x1": (3, 1)}
+    return _all_of({n: RectangularTube(b * INCH, h * INCH, wall, 2 * wall) for n, (h, b) in sizes.items()})
+
+
+def bar_torsion() -> Mapping[str, float]:
+    """Solid rectangles: torsion constant over b t³, and torsion modulus over b t²."""
+    found = {}
+    for ratio in (1.0, 2.0):
+        section = FlatBar(ratio, 1.0).section
+        found[f"{ratio:g} constant"] = section.torsion_constant / ratio
+        found[f"{ratio:g} modulus"] = section.torsion_modulus / ratio
+    return found
+
+
+def cowper_round_bar() -> Mapping[str, float]:
+    """Shear coefficient of a solid round bar without sideways contraction."""
+    section = RoundBar(1.0).section
+    return {"coefficient": section.shear_area_y / section.area}
+
+
+def pipe_weight() -> Mapping[str, float]:
+    """A foot of pipe 1.900 by 0.145 in, cut square, of steel at 490 lb/ft³; lb."""
+    shape = RoundTube(1.9 * INCH, 0.145 * INCH)
+    part = cut_tube("pipe", shape, (0, 0, 0), (FOOT, 0, 0), (0, 1, 0), square(0.0), square(0.0))
+    return {"weight": part.mass(490 * POUND / FOOT**3) / POUND}
+
+
+PROBLEMS = {
+    problem.__name__: problem
+    for problem in (
+        equal_tee,
+        saddle_tee,
+        saddle_at_60,
+        triouleyre_mitre,
+        crossing_cylinders,
+        round_sections,
+        rectangular_sections,
+        bar_torsion,
+        cowper_round_bar,
+        pipe_weight,
+    )
+}

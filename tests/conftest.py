@@ -1,0 +1,40 @@
+"""Fixtures that several rooms share; the heron example is built once a run."""
+
+from collections.abc import Callable
+from importlib.resources import files
+from pathlib import Path
+
+import pytest
+
+from soapstone.build import Build, build
+from soapstone.job.load import load_text
+from soapstone.job.schema import Job
+
+
+@pytest.fixture(scope="session")
+def heron_text() -> str:
+    return files("soapstone.examples").joinpath("heron", "job.yaml").read_text(encoding="utf-8")
+
+
+@pytest.fixture(scope="session")
+def heron_job(heron_text: str) -> Job:
+    return load_text(heron_text, Path("heron"))
+
+
+@pytest.fixture(scope="session")
+def heron(heron_job: Job) -> Build:
+    return build(heron_job)
+
+
+@pytest.fixture(scope="session")
+def changed(heron_text: str) -> Callable[..., Build]:
+    """Build heron with pieces of its text exchanged; each must stand in it exactly once."""
+
+    def make(*edits: tuple[str, str]) -> Build:
+        text = heron_text
+        for old, new in edits:
+            assert text.count(old) == 1, f"{old!r} stands {text.count(old)} times"
+            text = text.replace(old, new)
+        return build(load_text(text, Path("heron")))
+
+    return make

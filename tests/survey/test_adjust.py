@@ -1,0 +1,171 @@
+"""Least squares against a general solver, chance, and what must hold for every network."""
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import least_squares
+from scipy.stats import chi2
+from surveying import FRAME, KIND, frame, network, random_network, reading
+
+from soapstone.survey import Network, Plane, Reading, adjust
+from soapstone.survey.model import compile_model, evaluate
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_agrees_with_a_general_solver(seed):
+    """From the true coordinates both must reach the same answer; 1e-8 of the size of the job."""
+    net, true = random_network(1000 + seed)
+    ours = adjust(net, start=true)
+    model = compile_model(net)
+    free = [i for i, name in enumerate(net.names) if name not in net.known]
+
+    def misfit(unknown):
+        xyz = true.copy()
+        xyz[free] = unknown.reshape(-1, 3)
+        return (evaluate(model, xyz)[0] - model.value) / model.sigma
+
+    theirs = least_squares(
+        misfit, true[free].ravel(), jac="3-point", method="trf", xtol=1e-15, ftol=1e-15, gtol=1e-15
+    )
+    loose = {item.point for item in ours.loose}
+    firm = [i for i, p in enumerate(free) if net.names[p] not in loose]
+    np.testing.assert_allclose(ours.xyz[free][firm], theirs.x.reshape(-1, 3)[firm], atol=1e-8, rtol=0)
+
+
+def test_random_networks_need_no_starting_values():
+    """100 networks: the answer is the least-squares one next to the truth, or is reported as a second answer."""
+    missed = []
+    for seed in range(100):
+        net, true = random_network(seed)
+        survey, right = adjust(net), adjust(net, start=true)
+        off = np.linalg.norm(survey.xyz - right.xyz, axis=1)
+        excused = {p for a in survey.ambiguous for p in a.moves} | {item.point for item in survey.loose}
+        missed += [(seed, n) for n, d in zip(net.names, off, strict=True) if d > 1e-6 and n not in excused]
+    assert missed == []
+
+
+def test_the_second_answer_that_is_reported_is_the_true_one():
+    """Where an exact network has two answers, one of them is the truth."""
+    doubtful = 0
+    for seed in range(40):
+        net, true = random_network(seed, noise=0.0)
+        survey = adjust(net)
+        index = {name: i for i, name in enumerate(net.names)}
+        for doubt in survey.ambiguous:
+            doubtful += 1
+            at = true[index[doubt.point]]
+            near = min(np.linalg.norm(doubt.here - at), np.linalg.norm(doubt.there - at))
+            shared = sum(doubt.point in other.moves for other in survey.ambiguous)
+            assert near < 1e-5 or shared > 1
+    assert doubtful > 3
+
+
+def test_derivatives():
+    """Analytic against central differences, whose own error is below 1e-7 here."""
+    plane = Plane((0.6, 0.0, 0.8), 0.1)
+    readings = [reading(k, "C D", 1.0) for k in (KIND.TAPE, KIND.PLAN, KIND.LEVEL, KIND.HEIGHT)]
+    readings += [reading(KIND.OFFSET, "D", 0.1), reading(KIND.COORDINATE, "C", 0.1, plane=plane)]
+    model = compile_model(network({}, readings))
+    xyz = np.array([FRAME["C"], FRAME["D"]])
+    _, first, second = evaluate(model, xyz)
+    for axis in range(3):
+        step = np.zeros((2, 2, 3))
+        step[0, 0, axis] = step[1, 1, axis] = 1e-6
+        change = (evaluate(model, xyz + step)[0] - evaluate(model, xyz - step)[0]) / 2e-6
+        both = (first + second)[:, axis]
+        alone = model.first == model.second
+        np.testing.assert_allclose(
+            np.where(alone, both, second[:, axis])[~alone], change[1][~alone], atol=1e-7
+        )
+        np.testing.assert_allclose(first[~alone, axis], change[0][~alone], atol=1e-7)
+        np.testing.assert_allclose(both[alone], change.sum(axis=0)[alone], atol=1e-7)
+
+
+def test_covariance_is_what_chance_shows():
+    """300 noisy copies: the normalised squares follow chi-square, and 95 % ellipsoids hold 95 %.
+
+    With 300 copies of 9 unknowns the mean of the squares scatters by sqrt(2 * 9 / 300) = 0.25; four times
+    that is allowed. The count inside scatters by 1.3 %; 3.5 times that is allowed.
+    """
+    chance = np.random.default_rng(11)
+    exact = adjust(frame())
+    free = slice(12, None)
+    weight = np.linalg.inv(exact.covariance[free, free])
+    squares, inside, sums = [], [], []
+    for _ in range(300):
+        survey = adjust(frame(chance), start=exact.xyz)
+        off = (survey.xyz - exact.xyz).ravel()[free]
+        squares.append(off @ weight @ off)
+        g = survey.point("G") - exact.point("G")
+        inside.append(g @ np.linalg.solve(survey.covariance_of("G"), g) < chi2.ppf(0.95, 3))
+        sums.append(survey.variance_factor)
+    assert np.mean(squares) == pytest.approx(9, abs=1.0)
+    assert np.mean(inside) == pytest.approx(0.95, abs=0.045)
+    assert np.mean(sums) == pytest.approx(1.0, abs=4 * np.sqrt(2 / exact.freedom / 300))
+
+
+def test_redundancy_numbers_add_up_to_the_readings_left_over():
+    survey = adjust(frame(np.random.default_rng(1)))
+    assert sum(c.redundancy for c in survey.checked) == pytest.approx(survey.freedom, rel=1e-9)
+    low, high = survey.variance_bounds
+    assert (low, high) == pytest.approx((chi2.ppf(0.025, 13) / 13, chi2.ppf(0.975, 13) / 13), rel=1e-12)
+
+
+def test_a_detectable_error_is_detected_four_times_of_five():
+    """An error of the stated size shifts the standardised residual by 4.13 standard deviations."""
+    survey = adjust(frame())
+    size = next(c for c in survey.checked if c.reading.label == "tape A C").detectable
+    spoiled = adjust(frame(None, {"tape A C": size}), start=survey.xyz)
+    hit = next(c for c in spoiled.checked if c.reading.label == "tape A C")
+    assert abs(hit.standardised) == pytest.approx(4.132148, rel=2e-3)  # curvature over some 5 mm
+
+
+finite = st.floats(-3.0, 3.0, allow_nan=False)
+
+
+@settings(max_examples=15, deadline=None)
+@given(turn=finite, shift=st.tuples(finite, finite))
+def test_a_turn_about_the_upright_changes_nothing(turn, shift):
+    """Tapes, plan distances, heights and levels do not care where forward is."""
+    net = frame(np.random.default_rng(2))
+    keep = tuple(r for r in net.readings if r.kind is not KIND.OFFSET)
+    rotation = np.array([[np.cos(turn), -np.sin(turn), 0], [np.sin(turn), np.cos(turn), 0], [0, 0, 1]])
+    moved = {n: rotation @ at + [*shift, 0.0] for n, at in net.known.items()}
+    here = adjust(Network(net.names, net.known, keep))
+    there = adjust(Network(net.names, moved, keep))
+    np.testing.assert_allclose(there.xyz, here.xyz @ rotation.T + [*shift, 0.0], atol=1e-9)
+    block = rotation @ here.covariance_of("G") @ rotation.T
+    np.testing.assert_allclose(there.covariance_of("G"), block, atol=1e-12)
+
+
+@settings(max_examples=15, deadline=None)
+@given(factor=st.floats(0.01, 1000.0))
+def test_the_unit_of_length_changes_nothing(factor):
+    net = frame(np.random.default_rng(2))
+
+    def scaled(r: Reading) -> Reading:
+        by = 1.0 if r.kind is KIND.LEVEL else factor
+        return Reading(r.kind, r.points, r.value * by, r.sigma * by, r.label, r.place, r.plane)
+
+    here = adjust(net)
+    known = {n: at * factor for n, at in net.known.items()}
+    there = adjust(Network(net.names, known, tuple(scaled(r) for r in net.readings)))
+    np.testing.assert_allclose(there.xyz, here.xyz * factor, atol=1e-9 * factor)
+    assert there.variance_factor == pytest.approx(here.variance_factor, rel=1e-6)
+
+
+def test_mirrored_left_and_right_mirrors_the_answer():
+    net = frame(np.random.default_rng(2))
+    flip = np.array([1.0, -1.0, 1.0])
+    readings = tuple(
+        Reading(r.kind, r.points, -r.value if r.kind is KIND.OFFSET else r.value, r.sigma, r.label)
+        for r in net.readings
+    )
+    mirrored = adjust(Network(net.names, {n: at * flip for n, at in net.known.items()}, readings))
+    np.testing.assert_allclose(mirrored.xyz, adjust(net).xyz * flip, atol=1e-9)
+
+
+def test_the_same_job_gives_the_same_answer():
+    net, _ = random_network(6)
+    assert np.array_equal(adjust(net).xyz, adjust(net).xyz)
