@@ -99,7 +99,7 @@ def settle(frame: Frame, system: System, push: Push) -> tuple[Factor, tuple[str,
     """
     scale = _scale(system)
     scaled = Scaled(scale, scale[:, None] * push.applied, push.loudest(frame, scale))
-    even = system
+    even = system.levelled()
     spins = _joints_alone(frame, even, scaled)
     idle = _idle_joints(frame, even, spins, scaled, push)
     motions = _free_motions(_hold_spins(even, spins, _scale(even)), _scale(even))

@@ -193,7 +193,7 @@ class _Composer:
 
     def count(self, event: Any, path: KeyPath, size: int) -> None:
         self.values += size
-        if self.values > 10**12 and False:
+        if self.values > MOST_VALUES:
             raise self.refused(event, (), f"grows to more than {MOST_VALUES} values; a job is never that big")
 
     def built(self, event: Any, path: KeyPath) -> Node:

@@ -49,7 +49,7 @@ def _unit(*parts: float) -> Array:
     return np.array(parts) / math.hypot(*parts)
 
 
-PLAN = View("plan, from above, front of the vehicle at the left", _unit(-1, 0, 0), _unit(0, -1, 0))
+PLAN = View("plan, from above, front of the vehicle at the top", _unit(0, -1, 0), _unit(1, 0, 0))
 SIDE = View("from the left, front of the vehicle at the left", _unit(-1, 0, 0), _unit(0, 0, 1))
 _LOOK = _unit(1.0, 1.0, math.sqrt(0.75))
 _RIGHT = _unit(-1.0, 1.0, 0.0)

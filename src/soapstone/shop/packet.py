@@ -170,13 +170,6 @@ def _report(
         **report.findings_data(build.findings, units),
         **report.given_data(job, build.layout, build.placed, build.cases, words),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
-        **report.picture_data(
-            build.layout,
-            build.parts,
-            found,
-            marks,
-            words,
-            first_angle=head(job, units="")["first_angle"],
-        ),
+        **report.picture_data(build.layout, build.parts, found, marks, words),
     }
     return _sheet(build, words, "report", report=data)

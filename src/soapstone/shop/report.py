@@ -18,7 +18,7 @@ from soapstone.place.placed import Placed
 from soapstone.quantity import Kind
 from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.cautions import CAUTIONS
-from soapstone.shop.drawing import CORNER, PLAN, SIDE, draw, scale_for
+from soapstone.shop.drawing import CORNER, PLAN, SIDE, draw
 from soapstone.shop.formulas import chain_rows
 from soapstone.shop.marks import Marks
 from soapstone.shop.units import UnitSet, figures, units_of
@@ -34,7 +34,7 @@ _WORDS = {
     Verdict.SHORT: "a bead with a crack: more is asked than it can give",
     Verdict.OPEN: "a row of tacks: not enough is known to say",
 }
-_WORST = 8
+_WORST = 7
 
 
 def in_order(findings: Sequence[Finding]) -> list[Finding]:
@@ -280,19 +280,18 @@ def _placement(body: Placed) -> list[dict[str, str]]:
 
 
 def picture_data(
-    layout: Layout, parts: CutParts, found: Sequence[Thing], marks: Marks, words: Words, *, first_angle: bool
-) -> dict[str, Any]:
+    layout: Layout, parts: CutParts, found: Sequence[Thing], marks: Marks, words: Words) -> dict[str, Any]:
     """The three views and the list of tubes beside them."""
     middles = {name: (marks.tubes[name], (tube.start + tube.end) / 2) for name, tube in layout.tubes.items()}
     pins = {name: (name, fork.pin) for name, fork in layout.forks.items()}
     hung = {name: (name, hanger.boss) for name, hanger in layout.hangers.items()}
-    scale = max(scale_for(PLAN, found, (190.0, 140.0)), scale_for(SIDE, found, (190.0, 60.0)))
-    plan = draw(PLAN, found, parts.tubes, {**middles, **pins, **hung}, (184.0, 140.0), scale)
-    side = draw(SIDE, found, parts.tubes, pins, (184.0, 70.0), scale)
-    corner = draw(CORNER, [thing for thing in found if thing.sort is not Sort.OBSTACLE], parts.tubes, middles, (188.0, 84.0), fill=True)
+    plan = draw(PLAN, found, parts.tubes, {**middles, **pins, **hung}, (186.0, 218.0))
+    side = draw(SIDE, found, parts.tubes, pins, (186.0, 100.0))
+    corner = draw(CORNER, [thing for thing in found if thing.sort is not Sort.OBSTACLE], parts.tubes, middles, (188.0, 66.0), fill=True)
     return {
         "cover": corner,
-        "views": [side, plan] if first_angle else [plan, side],
+        "plan": plan,
+        "side": side,
         "tubes": [
             {
                 "mark": marks.tubes[name],

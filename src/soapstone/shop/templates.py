@@ -1,5 +1,6 @@
 """Wrap templates at 1:1: each tube's two ends unrolled, laid out on sheets, split where they are too long."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -110,8 +111,9 @@ def clocking_words(part: TubePart, words: Words) -> str:
     """How end B stands turned against end A, in words."""
     if part.clocking is None:
         return "none to keep: an end is square"
-    if part.clocking == 0.0 or abs(part.clocking) < 5e-4:
-        return "end B as end A: no turn between them"
+    if part.in_one_plane:
+        side = "the same side" if abs(part.clocking) < math.pi / 2 else "opposite sides"
+        return f"both ends in one plane, their acute sides on {side}"
     way = "clockwise" if part.clocking > 0.0 else "anticlockwise"
     return f"end B turned {words.degrees(abs(part.clocking))} {way} from end A, seen from end A"
 

@@ -107,7 +107,7 @@ def _rival(checked: Checked, other: str) -> Finding:
 def _suspected(network: Network, suspect: Suspect) -> Finding:
     reading = network.readings[suspect.row]
     unit = "rad" if reading.kind is ReadingKind.LEVEL else "m"
-    claim = f"{reading.label} agrees with the other readings, but is off by {_signed(reading.kind, suspect.error)}"
+    claim = f"{reading.label} agrees with the others, but is off by {_signed(reading.kind, suspect.error)}"
     if suspect.mistakes:
         claim += f"; best guess: {suspect.mistakes[0].words}"
     if suspect.alike:

@@ -90,15 +90,17 @@ def allowed(check: Check) -> tuple[float, float]:
         raise SoapstoneError("a published zero needs a scale to be compared on", where=check.id)
     tolerance = check.relative
     if tolerance is None:
-        tolerance = check.units_of_last_digit * last_digit(printed) / scale
-    if not 0.0 < tolerance < 1.0:
+        tolerance = check.units_of_last_digit * float(last_digit(printed)) / scale
+    if tolerance >= 1.0:
         raise SoapstoneError(f"a tolerance of {tolerance:.0%} could never fail", where=check.id)
+    if tolerance <= 0.0:
+        raise SoapstoneError("without any tolerance it could never hold", where=check.id)
     return scale, tolerance
 
 
-def last_digit(printed: Decimal) -> float:
+def last_digit(printed: Decimal) -> Decimal:
     """One unit of the last printed digit: 0.01 of `32.99`, 100 of `4.89e4`."""
     exponent = printed.as_tuple().exponent
     if not isinstance(exponent, int):
         raise SoapstoneError(f"{printed} is no published value")
-    return 10.0**exponent
+    return Decimal(1).scaleb(exponent)

@@ -18,7 +18,7 @@ _MM = 1e-3
 _WALL = 1e-3  # m; the outer line of a cut does not depend on it
 _SIDES = 720
 """Of the polygon that stands for a circle: short of its area by (2π/720)²/6 or 1.3e-5."""
-_ROWS = 1441
+_ROWS = 7201
 """Of a cut whose line is measured in space; a multiple of 360, so that whole degrees are rows."""
 
 

@@ -38,13 +38,11 @@ def _pinned_plate(metal: str) -> Mapping[str, float]:
     )
     modes = ("net section", "tear-out", "bearing", "gross section")
     found = {mode: _symbol(finding, f"P_{i}") / KIP for i, mode in enumerate(modes, start=1)}
-    governing = min(_symbol(finding, f"P_{i}") / _symbol(finding, f"omega_{i}") for i in range(1, 5))
     capacity = finding.capacity or math.nan
     return {
         **found,
         "effective width": _symbol(finding, "b_e") / INCH,
         "governing nominal": capacity * _symbol(finding, "omega_3") / KIP,
-        "least allowable": governing / KIP,
     }
 
 
