@@ -7,7 +7,7 @@ from soapstone.finding import Finding, Verdict
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
 from soapstone.job.schema import Job
-from soapstone.parts.cutting import CutParts, cut_parts
+from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
 from soapstone.place.loads import LoadCase, load_cases
 from soapstone.place.placed import Placed, place_bodies, placement_findings
@@ -91,6 +91,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     findings = (
         *survey_findings(survey, network),
         *placement_findings(placed),
+        *overhang_findings(parts),
         *strength_findings(job, layout, parts, idealised, solution),
     )
     return Build(job, network, survey, placed, cases, layout, parts, idealised, solution, findings)

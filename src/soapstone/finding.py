@@ -28,6 +28,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "survey": "do the readings together scatter as their accuracies say",
         "placed-point": "does a body's point sit where it was measured",
         "placed-sides": "are left and right of a body named the right way round",
+        "overhang": "does a coped end sit on the tube it is welded to, all round",
         "member-stress": "does the metal of a tube carry what pulls on it",
         "weld": "does the fillet at a tube's end carry its load",
         "weld-wall": "does the wall beside that fillet hold",

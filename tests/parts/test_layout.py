@@ -7,6 +7,7 @@ import pytest
 
 from soapstone.build import Build
 from soapstone.errors import GeometryError
+from soapstone.finding import Verdict
 from soapstone.parts.cuts import EndKind
 from soapstone.parts.layout import SeatKind, material_of, section_of
 from soapstone.parts.reach import face_distance
@@ -155,3 +156,18 @@ def test_the_face_of_a_tube(heron: Build) -> None:
     slanting = np.array([1.0, 0.0, 1.0]) / np.sqrt(2.0)
     assert face_distance(square, slanting) == pytest.approx(0.020 * np.sqrt(2.0), abs=1e-4)
     assert face_distance(square, square.axis) == float("inf")
+
+
+def test_an_end_beside_the_axis_is_told_how_far_it_overhangs(changed: Changed) -> None:
+    """A tube of 31.75 mm whose axis runs 7 mm above that of a 44.45 mm one reaches 0.65 mm past its side."""
+    build = changed(
+        (
+            "  T2: {from: cross_1 middle, move: [60 mm up]",
+            "  S: {from: side_left at 300 mm, move: [7 mm up]}\n  Q: {from: S, move: [150 mm left]}\n"
+            "  T2: {from: cross_1 middle, move: [60 mm up]",
+        ),
+        ("  torque_arm: {", "  spur: {from: S, start on: side_left, to: Q, stock: light}\n  torque_arm: {"),
+    )
+    told = build.finding("overhang:spur start")
+    assert told and told.demand == pytest.approx(0.007 + (0.03175 - 0.04445) / 2, abs=2e-6)
+    assert told.verdict is Verdict.HOLDS and "side_left" in told.caution

@@ -34,7 +34,7 @@ def test_agrees_with_a_general_solver(seed):
 
 
 def test_random_networks_need_no_starting_values():
-    """100 networks: the answer is the least-squares one next to the truth, or is reported as a second answer."""
+    """100 networks: the answer is the one next to the truth, or is reported as having a second answer."""
     missed = []
     for seed in range(100):
         net, true = random_network(seed)

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from soapstone.errors import GeometryError
+from soapstone.finding import Finding, judge
+from soapstone.formula import Chain
 from soapstone.job.places import Spot
 from soapstone.parts.axes import Axes
 from soapstone.parts.cope import Body
@@ -45,6 +47,36 @@ def cut_parts(layout: Layout) -> CutParts:
     return CutParts(tubes, plates_of(layout))
 
 
+def overhang_findings(parts: CutParts) -> tuple[Finding, ...]:
+    """A finding for each coped end that reaches past the side of what it sits on; none where all sit inside."""
+    return tuple(
+        _overhang(name, word, end.onto, end.outline.overhang, part.shape.wall)
+        for name, part in parts.tubes.items()
+        for word, end in (("start", part.end_a), ("end", part.end_b))
+        if end.outline.overhang > 0.0
+    )
+
+
+def _overhang(name: str, word: str, onto: str, overhang: float, wall: float) -> Finding:
+    chain = Chain()
+    demand = chain.given("o", overhang, "m", f"how far the end reaches past the side of {onto}")
+    capacity = chain.given("t", wall, "m", "wall of the tube: the most that its weld can bridge")
+    ratio, verdict = judge(demand, capacity)
+    return Finding(
+        id=f"overhang:{name} {word}",
+        about=f"{name} {word}",
+        claim=f"the end of {name} sits on {onto} nearly all round",
+        verdict=verdict,
+        demand=demand,
+        capacity=capacity,
+        unit="m",
+        ratio=ratio,
+        because=chain.steps,
+        source="common practice, no source",
+        caution=f"The weld bridges a gap of {1e3 * overhang:.2f} mm at the side of {onto}.",
+    )
+
+
 def _cut(layout: Layout, tube: Tube) -> TubePart:
     return cut_tube(
         tube.name,
@@ -64,10 +96,10 @@ def _end(layout: Layout, tube: Tube, end: int) -> Cut:
     if wanted == "square":
         return square(0.0)
     if seat.kind is SeatKind.WELD:
-        return coped(body_of(layout.tubes[seat.on]))
+        return coped(body_of(layout.tubes[seat.on]), overhang_allowed=tube.section.wall)
     fork = layout.fork_of(tube.name, Spot.END if end else Spot.START)
     if fork is not None:
-        return coped(bung_body(fork))
+        return coped(bung_body(fork), overhang_allowed=tube.section.wall)
     if wanted == "cope":
         raise GeometryError(
             "is to be coped, but its end lands on nothing",

@@ -1,0 +1,1 @@
+"""What goes to the shop: cut list, templates, plates, table set-up, report, and the packet of them all."""

@@ -96,7 +96,8 @@ def draw(
     size = factor * (high - low) + 2 * border
 
     def paper(points: Array) -> list[list[float]]:
-        return np.round(factor * points + shift, 3).tolist()
+        rounded: list[list[float]] = np.round(factor * points + shift, 3).tolist()
+        return rounded
 
     painted: list[_Painted] = []
     for thing in found:
@@ -167,7 +168,8 @@ def _tube(view: View, part: TubePart, paper: Any) -> Iterator[_Painted]:
         both = flat[index : index + 2].reshape(-1, 2)
         fill: dict[str, Any] = {"points": paper(_hull(both)), "stroke": "none", "closed": True, "fill": True}
         sides = [{"points": paper(edge[index : index + 2]), "stroke": "thick"} for edge in edges]
-        before, after = [], []
+        before: list[dict[str, Any]] = []
+        after: list[dict[str, Any]] = []
         for at, outward in ((0, -facing), (len(rings) - 1, facing)):
             if at in (index, index + 1) and (at == 0) == (index == 0 and at == index):
                 ring = {"points": paper(flat[at]), "stroke": "thin", "closed": True}

@@ -1,4 +1,4 @@
-"""A plate for the cutter: closed outlines with true arcs and circles for holes, on named layers, nothing else.
+"""A plate for the cutter: closed outlines with true arcs, circles for holes, named layers, nothing else.
 
 Layer CUT holds the outside edge, layer HOLES the round holes; both are cut through. Written as AutoCAD 2010
 DXF, which carries its unit in $INSUNITS.
@@ -13,11 +13,13 @@ from typing import Literal
 import ezdxf
 import ezdxf.units
 from ezdxf.document import Drawing
+from ezdxf.filemanagement import new
 
 from soapstone.parts.contour import Arc, Piece
 from soapstone.parts.plates import PlateOutline
 
 OUTLINE, HOLES = "CUT", "HOLES"
+_OPTIONS = ezdxf.options  # type: ignore[attr-defined]
 _VERSION = "R2010"
 _UNITS = {"mm": (ezdxf.units.MM, 1000.0, 1), "in": (ezdxf.units.IN, 1000.0 / 25.4, 0)}
 _ARC_AT_MOST = math.radians(270.0)
@@ -41,7 +43,7 @@ def plate_dxf(plate: PlateOutline, unit: Literal["mm", "in"]) -> str:
 
 def _drawing(plate: PlateOutline, unit: str) -> Drawing:
     code, scale, metric = _UNITS[unit]
-    document = ezdxf.new(_VERSION, units=code)
+    document = new(_VERSION, units=code)
     document.header["$MEASUREMENT"] = metric
     for layer, colour in ((OUTLINE, 7), (HOLES, 1)):
         document.layers.add(layer, color=colour)
@@ -72,9 +74,9 @@ def _corners(piece: Piece) -> list[tuple[float, float, float]]:
 @contextmanager
 def _no_clock() -> Iterator[None]:
     """Leave out the clock and the random ids that would make a file differ from run to run."""
-    before = ezdxf.options.write_fixed_meta_data_for_testing
-    ezdxf.options.write_fixed_meta_data_for_testing = True
+    before = _OPTIONS.write_fixed_meta_data_for_testing
+    _OPTIONS.write_fixed_meta_data_for_testing = True
     try:
         yield
     finally:
-        ezdxf.options.write_fixed_meta_data_for_testing = before
+        _OPTIONS.write_fixed_meta_data_for_testing = before

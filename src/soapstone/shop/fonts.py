@@ -1,4 +1,4 @@
-"""The typefaces of the sheets: from packages, never from the machine, so that a page is the same everywhere."""
+"""The typefaces of the sheets: from packages, never the machine, so that a page is the same everywhere."""
 
 from functools import cache
 

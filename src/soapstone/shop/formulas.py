@@ -7,8 +7,8 @@ from soapstone.formula import Step
 from soapstone.shop.units import UnitSet, coherent, figures
 
 _GREEK = frozenset(
-    "alpha beta gamma delta epsilon zeta eta theta kappa lambda mu nu xi rho sigma tau phi chi psi omega "
-    "Gamma Delta Theta Lambda Sigma Phi Psi Omega pi".split()
+    "alpha beta gamma delta epsilon zeta eta theta kappa lambda mu nu xi rho sigma tau phi chi psi omega pi "  # noqa: SIM905
+    "Gamma Delta Theta Lambda Sigma Phi Psi Omega".split()
 )
 _LOOSE = (ast.Add, ast.Sub)
 
@@ -55,7 +55,7 @@ def _number(text: str) -> str:
 
 def _set(node: ast.AST, name: Callable[[str], str]) -> str:
     match node:
-        case ast.Constant(value=value):
+        case ast.Constant(value=int() | float() as value):
             return f'"{value}"'
         case ast.Name(id=word):
             return name(word)

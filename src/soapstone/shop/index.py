@@ -1,4 +1,4 @@
-"""The packet's index: what each file is for, how large the plates are, and a checksum to tell a stale print."""
+"""The packet's index: what each file is for, how large the plates are, a checksum to tell a stale print."""
 
 from collections.abc import Sequence
 
@@ -50,6 +50,6 @@ def _plate(plate: Plate, unit: str) -> str:
     )
     users = ", ".join(plate.used_by)
     return (
-        f"{plate.quantity} off, {across} x {tall} {unit} overall, {thick} {unit} {plate.material}, for {users};"
-        f" layers CUT and HOLES, coordinates in {unit}"
+        f"{plate.quantity} off, {across} x {tall} {unit} overall, {thick} {unit} {plate.material},"
+        f" for {users}; layers CUT and HOLES, coordinates in {unit}"
     )

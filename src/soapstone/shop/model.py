@@ -4,6 +4,7 @@ The vehicle's x forward, y left, z up turn cyclically into Z, X, Y: no mirror, s
 """
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 import trimesh
@@ -12,6 +13,8 @@ from trimesh.visual.material import PBRMaterial
 
 from soapstone.shop.assembly import Sort, Thing
 
+_Visual: Any = TextureVisuals
+_Metal: Any = PBRMaterial
 _STEELS = ((0.50, 0.53, 0.56), (0.60, 0.57, 0.52), (0.42, 0.46, 0.50), (0.66, 0.66, 0.64), (0.45, 0.41, 0.38))
 _ENVELOPE = (0.93, 0.91, 0.86, 0.35)
 _IN_THE_WAY = (0.55, 0.50, 0.42, 0.45)
@@ -20,18 +23,18 @@ _IN_THE_WAY = (0.55, 0.50, 0.42, 0.45)
 def model_glb(found: Sequence[Thing]) -> bytes:
     """A binary glTF file, the same for the same things."""
     steels = list(dict.fromkeys(thing.material for thing in found if thing.material))
-    scene = trimesh.Scene()
+    scene: Any = trimesh.Scene()
     for thing in found:
         mesh = trimesh.Trimesh(thing.solid.vertices[:, [1, 2, 0]], thing.solid.triangles, process=False)
-        mesh.visual = TextureVisuals(material=_material(thing, steels))
+        mesh.visual = _Visual(material=_material(thing, steels))
         scene.add_geometry(mesh, node_name=thing.name, geom_name=thing.name)
     return bytes(scene.export(file_type="glb", include_normals=False))
 
 
-def _material(thing: Thing, steels: list[str]) -> PBRMaterial:
+def _material(thing: Thing, steels: list[str]) -> Any:
     if thing.sort is Sort.BODY or thing.sort is Sort.OBSTACLE:
         colour = _ENVELOPE if thing.sort is Sort.BODY else _IN_THE_WAY
-        return PBRMaterial(
+        return _Metal(
             name=thing.sort.value,
             baseColorFactor=np.array(colour),
             metallicFactor=0.0,
@@ -40,6 +43,6 @@ def _material(thing: Thing, steels: list[str]) -> PBRMaterial:
             doubleSided=True,
         )
     tone = _STEELS[steels.index(thing.material) % len(_STEELS)]
-    return PBRMaterial(
+    return _Metal(
         name=thing.material, baseColorFactor=np.array((*tone, 1.0)), metallicFactor=0.8, roughnessFactor=0.55
     )

@@ -4,10 +4,12 @@ import hashlib
 import shutil
 import tempfile
 from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 from soapstone.errors import SoapstoneError
+from soapstone.parts.plates import PlateOutline
 from soapstone.shop import report
 from soapstone.shop.assembly import Thing, things
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
@@ -15,6 +17,7 @@ from soapstone.shop.dxf import plate_dxf
 from soapstone.shop.index import index_text
 from soapstone.shop.marks import Marks, marks_of
 from soapstone.shop.model import model_glb
+from soapstone.shop.printing import at_full_scale
 from soapstone.shop.sheet import head, paper_of, typeset
 from soapstone.shop.table_setup import set_up
 from soapstone.shop.table_sheet import table_data
@@ -134,11 +137,12 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
             lambda: _sheet(build, words, "table", table=table_data(set_up(build.layout, table), words)),
         )
     for plate in build.parts.plates:
-        yield (
-            f"plates/{plate.name}.{job.show.dxf}.dxf",
-            lambda plate=plate: plate_dxf(plate.outline, job.show.dxf).encode(),
-        )
+        yield f"plates/{plate.name}.{job.show.dxf}.dxf", partial(_plate, plate.outline, job.show.dxf)
     yield "model.glb", lambda: model_glb(found)
+
+
+def _plate(outline: PlateOutline, unit: Literal["mm", "in"]) -> bytes:
+    return plate_dxf(outline, unit).encode()
 
 
 def _sheet(build: "Build", words: Words, template: str, **data: Any) -> bytes:
@@ -156,7 +160,7 @@ def _templates(build: "Build", marks: Marks, words: Words) -> bytes:
         for name, tube in build.layout.tubes.items()
     }
     pages = template_pages(tuple(build.parts.tubes.values()), said, words, paper_of(build.job.show))
-    return _sheet(build, words, "templates", pages=pages)
+    return at_full_scale(_sheet(build, words, "templates", pages=pages))
 
 
 def _report(

@@ -23,8 +23,8 @@ from soapstone.shop.formulas import chain_rows
 from soapstone.shop.marks import Marks
 from soapstone.shop.units import UnitSet, figures, units_of
 from soapstone.shop.words import Words, millimetres
-from soapstone.tables import sources
 from soapstone.survey.records import Checked, ReadingKind, Survey
+from soapstone.tables import sources
 
 _NORMAL_95 = 1.959964
 """Half-width of the middle 95 % of a normal distribution, in standard deviations."""
@@ -38,7 +38,7 @@ _WORST = 7
 
 
 def in_order(findings: Sequence[Finding]) -> list[Finding]:
-    """Short, then open, then holding; within each the highest ratio first, else in the order of the stages."""
+    """Short, then open, then holding; within each the highest ratio first."""
     return sorted(
         findings, key=lambda f: (_ORDER.index(f.verdict), -(f.ratio if f.ratio is not None else math.inf))
     )
@@ -155,14 +155,18 @@ def _materials(job: Job, layout: Layout, words: Words) -> list[dict[str, str]]:
     used += [fork.spec.plate.of for fork in layout.forks.values()]
     used += [hanger.spec.plate.of for hanger in layout.hangers.values()]
     used += [bung.of for bung in job.bungs.values()]
+
+    def stress(value: float | None) -> str:
+        return "not known" if value is None else words.show.text(value, Kind.STRESS)
+
     rows = []
     for name in dict.fromkeys(used):
         metal = material_of(job, name)
         rows.append(
             {
                 "name": name,
-                "yield": words.show.text(metal.yield_strength, Kind.STRESS),
-                "ultimate": words.show.text(metal.ultimate_strength, Kind.STRESS),
+                "yield": stress(metal.yield_strength),
+                "ultimate": stress(metal.ultimate_strength),
                 "elastic": words.show.text(metal.elastic_modulus, Kind.STRESS),
                 "source": _source(metal.source, metal.clause),
             }
@@ -176,7 +180,11 @@ def _source(key: str, clause: str = "") -> str:
     if known is None:
         return f"{key}, {clause}" if clause else key
     where = ", ".join(part for part in (known.title, clause) if part)
-    return f"{where} (from memory, not looked up)" if known.read == "memory" and known.key != "practice" else where
+    return (
+        f"{where} (from memory, not looked up)"
+        if known.read == "memory" and known.key != "practice"
+        else where
+    )
 
 
 def _case(job: Job, case: LoadCase, words: Words) -> dict[str, Any]:
@@ -258,8 +266,8 @@ def _network(survey: Survey) -> str:
         return "No reading is left over: nothing checks the readings against each other."
     low, high = survey.variance_bounds
     return (
-        f"{survey.freedom} readings more than needed. Variance factor {survey.variance_factor:.2f}; with the stated"
-        f" accuracies it lies between {low:.2f} and {high:.2f} in 95 of 100 surveys."
+        f"{survey.freedom} readings more than needed. Variance factor {survey.variance_factor:.2f}; with the"
+        f" stated accuracies it lies between {low:.2f} and {high:.2f} in 95 of 100 surveys."
     )
 
 
@@ -280,14 +288,22 @@ def _placement(body: Placed) -> list[dict[str, str]]:
 
 
 def picture_data(
-    layout: Layout, parts: CutParts, found: Sequence[Thing], marks: Marks, words: Words) -> dict[str, Any]:
+    layout: Layout, parts: CutParts, found: Sequence[Thing], marks: Marks, words: Words
+) -> dict[str, Any]:
     """The three views and the list of tubes beside them."""
     middles = {name: (marks.tubes[name], (tube.start + tube.end) / 2) for name, tube in layout.tubes.items()}
     pins = {name: (name, fork.pin) for name, fork in layout.forks.items()}
     hung = {name: (name, hanger.boss) for name, hanger in layout.hangers.items()}
     plan = draw(PLAN, found, parts.tubes, {**middles, **pins, **hung}, (186.0, 218.0))
     side = draw(SIDE, found, parts.tubes, pins, (186.0, 100.0))
-    corner = draw(CORNER, [thing for thing in found if thing.sort is not Sort.OBSTACLE], parts.tubes, middles, (188.0, 66.0), fill=True)
+    corner = draw(
+        CORNER,
+        [thing for thing in found if thing.sort is not Sort.OBSTACLE],
+        parts.tubes,
+        middles,
+        (188.0, 66.0),
+        fill=True,
+    )
     return {
         "cover": corner,
         "plan": plan,
@@ -313,7 +329,8 @@ def facts(job: Job, cases: Sequence[LoadCase], together: str, words: Words) -> l
         ["vehicle measured", job.datum.state],
         [
             "parts",
-            f"{len(job.members)} tubes, {len(job.bungs)} bungs, {len(job.forks)} forks, {len(job.hangers)} hangers; {together} together",
+            f"{len(job.members)} tubes, {len(job.bungs)} bungs, {len(job.forks)} forks,"
+            f" {len(job.hangers)} hangers; {together} together",
         ],
         [
             "hung",

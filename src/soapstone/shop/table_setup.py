@@ -1,4 +1,4 @@
-"""The fixture table: where on its hole grid everything stands, how high, and what to check before an arc is struck.
+"""The fixture table: where on its hole grid everything stands, how high, what to check before welding.
 
 The mount keeps its upright; it is turned by quarter turns only, so that its length runs along the table, set
 in the middle, then shifted by less than a hole so that its places fall nearest to holes.
@@ -170,7 +170,7 @@ def _turn(quarters: int) -> Array:
 
 
 def _places(layout: Layout) -> list[_Place]:
-    """Pins of bunged forks, then the ends of tubes that stand on none; a place that is there already is left out."""
+    """Pins of bunged forks, then the ends of tubes that stand on none; no place twice."""
     found = [
         _Place(fork.name, fork.pin, "pin axis", 0.0)
         for fork in layout.forks.values()
@@ -195,8 +195,8 @@ def _shift(turned: Array, size: Array, first: Array, pitch: float, lowest: float
     if (over > 0.0).any():
         side = int(np.argmax(over))
         raise GeometryError(
-            f"the mount's places span {1e3 * (high - low)[side]:.0f} mm and the table is {1e3 * size[side]:.0f} mm"
-            f" {'long' if side == 0 else 'wide'}",
+            f"the mount's places span {1e3 * (high - low)[side]:.0f} mm and the table is"
+            f" {1e3 * size[side]:.0f} mm {'long' if side == 0 else 'wide'}",
             where="table",
             remedy="take a larger table, or set the mount up in two parts",
         )

@@ -21,11 +21,13 @@ def table_data(setup: TableSetup, words: Words) -> dict[str, Any]:
             ["table", f"{words.size(setup.size[0])} long, {words.size(setup.size[1])} wide"],
             [
                 "holes",
-                f"{words.size(setup.hole)} every {words.size(setup.pitch)}: {setup.columns} columns, {setup.rows} rows",
+                f"{words.size(setup.hole)} every {words.size(setup.pitch)}: "
+                f"{setup.columns} columns, {setup.rows} rows",
             ],
             [
                 "hole column 1, row 1",
-                f"{words.size(setup.first_hole[0])} in and {words.size(setup.first_hole[1])} up from the lower left corner",
+                f"{words.size(setup.first_hole[0])} in and {words.size(setup.first_hole[1])} up"
+                " from the lower left corner",
             ],
             ["front of the vehicle", _side(forward)],
             ["left of the vehicle", _side(left)],

@@ -20,6 +20,8 @@ _HEADLINE = 16.0
 _LABELS = 11.0
 """mm above and below a template for what is written along its edges."""
 _GAP = 4.0
+_INDENT = 8.0
+"""mm left of a template, for what is written under its first line."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,7 +61,7 @@ def template_pages(
 def _pages_of(part: TubePart, said: TubeWords, words: Words, paper: Paper) -> list[dict[str, Any]]:
     area = paper.width - 2 * MARGIN - _BARS_RIGHT
     room = paper.height - 2 * MARGIN - TITLE_BLOCK - 3.0 - _BARS_BELOW
-    window = (area - 4.0, room - _INFO - 2 * _LABELS)
+    window = (area - _INDENT, room - _INFO - 2 * _LABELS)
     pages = [_page(part, said, words, first=True)]
     down = _INFO
     for end in (part.end_b, part.end_a):
@@ -147,6 +149,7 @@ def _block(
         "tall": tile.height,
         "height": tile.height + 2 * _LABELS,
         "labels": _LABELS,
+        "indent": _INDENT,
         "end": letter,
         "title": f"{said.mark} end {letter}{piece}",
         "toward": f"toward {onto}" if onto else "",

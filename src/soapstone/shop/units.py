@@ -92,7 +92,7 @@ INCH = UnitSet(
     acceleration=("g", _GRAVITY),
 )
 _SI = UnitSet(
-    "SI",
+    "m, N, Pa",
     length=("m", Fraction(1)),
     force=("N", Fraction(1)),
     stress=("Pa", Fraction(1)),
@@ -109,7 +109,7 @@ def units_of(show: Show) -> UnitSet:
 def coherent(steps: tuple[Step, ...], wanted: UnitSet) -> UnitSet:
     """`wanted` when every formula gives its value in those units too, else SI.
 
-    A formula that hides a constant with a unit in it, or mixes seconds with lengths, can only be redone in SI.
+    A formula that hides a constant with a unit in it, or mixes seconds with lengths, is redone in SI.
     """
     return wanted if all(_redone(step, wanted) for step in steps if step.formula) else _SI
 

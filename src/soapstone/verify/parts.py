@@ -137,10 +137,15 @@ def bar_torsion() -> Mapping[str, float]:
     return found
 
 
-def cowper_round_bar() -> Mapping[str, float]:
-    """Shear coefficient of a solid round bar without sideways contraction."""
-    section = RoundBar(1.0).section
-    return {"coefficient": section.shear_area_y / section.area}
+def cowper_shear() -> Mapping[str, float]:
+    """Shear area over area, where nothing contracts sideways: solid round bar, thin round and square tube."""
+    shapes: Mapping[str, Shape] = {
+        "bar": RoundBar(1.0),
+        "round tube": RoundTube(1.0, 1e-6),
+        "square tube": RectangularTube(1.0, 1.0, 1e-6, 0.0),
+    }
+    sections = {name: shape.section for name, shape in shapes.items()}
+    return {name: section.shear_area_z / section.area for name, section in sections.items()}
 
 
 def pipe_weight() -> Mapping[str, float]:
@@ -161,7 +166,7 @@ PROBLEMS = {
         round_sections,
         rectangular_sections,
         bar_torsion,
-        cowper_round_bar,
+        cowper_shear,
         pipe_weight,
     )
 }

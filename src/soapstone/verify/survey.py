@@ -100,6 +100,7 @@ def hoepke_misread() -> Mapping[str, float]:
     survey = adjust(spoiled)
     struck = survey.checked[snoop(spoiled, survey).suspects[0].row]
     return {
+        "strike": struck.standardised,
         "error": 100 * struck.error,
         "corrected": struck.reading.value - struck.error,
         "from": float(struck.reading.points[0]),
