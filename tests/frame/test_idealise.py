@@ -1,6 +1,7 @@
 """From parts to beams: statics by hand on the example's own numbers."""
 
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -42,7 +43,7 @@ def test_a_pin_carries_no_moment_about_its_bolt(heron: Build) -> None:
 
 def test_every_tube_is_a_row_of_beams_without_a_gap(heron: Build) -> None:
     for name, segments in heron.idealised.segments.items():
-        for one, following in zip(segments, segments[1:], strict=False):
+        for one, following in pairwise(segments):
             assert one.end == pytest.approx(following.start, abs=1e-12), name
         lengths = heron.idealised.frame.geometry.lengths
         for segment in segments:
@@ -62,7 +63,7 @@ def test_a_softer_support_takes_less(changed: Changed, heron: Build) -> None:
 
 
 def test_tubes_that_run_into_each_other_are_named(changed: Changed) -> None:
-    with pytest.raises(GeometryError, match="torque_arm|brace_left|stub"):
+    with pytest.raises(GeometryError, match=r"torque_arm|brace_left|stub"):
         changed(
             (
                 "  torque_arm: {",
@@ -73,7 +74,7 @@ def test_tubes_that_run_into_each_other_are_named(changed: Changed) -> None:
 
 def test_a_boss_too_near_its_tube_is_named(changed: Changed) -> None:
     with pytest.raises(
-        GeometryError, match="hanger_front_left: its hole is 2.3 mm from what it is welded to"
+        GeometryError, match=r"hanger_front_left: its hole is 2\.3 mm from what it is welded to"
     ):
         changed(
             ("boss_1: [205 mm fwd, 152 mm left, 12 mm up]", "boss_1: [265 mm fwd, 152 mm left, 28 mm up]")

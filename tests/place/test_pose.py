@@ -17,7 +17,7 @@ def fit(own: object, target: object):  # type: ignore[no-untyped-def]
 
 
 def test_points_named_for_the_wrong_side_give_a_proper_turn_and_a_hint() -> None:
-    """Field case: a set mirrored left for right; a fit without a guard returned a mirror image (rms 0.519)."""
+    """Field case: a set mirrored left for right; an unguarded fit returned a mirror image (rms 0.519)."""
     own = [(-1, 0, 0), (0, 2, 0), (0, 1, 0), (0, 1, 1)]
     target = [(0, -1, -1), (0, -1, 0), (0, 0, 0), (-1, 0, 0)]
     found = fit(own, target)
@@ -90,7 +90,7 @@ def test_too_little_to_settle_it_is_said(own: list, words: str) -> None:
 
 
 def test_angles_turn_the_ways_their_names_say() -> None:
-    forward, left, up = np.eye(3)
+    forward, left, _ = np.eye(3)
     assert (rotation_from_angles(turned_left=0.1, nose_down=0.0, left_up=0.0) @ forward)[1] > 0
     assert (rotation_from_angles(turned_left=0.0, nose_down=0.1, left_up=0.0) @ forward)[2] < 0
     assert (rotation_from_angles(turned_left=0.0, nose_down=0.0, left_up=0.1) @ left)[2] > 0

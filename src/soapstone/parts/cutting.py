@@ -48,7 +48,7 @@ def cut_parts(layout: Layout) -> CutParts:
 
 
 def overhang_findings(parts: CutParts) -> tuple[Finding, ...]:
-    """A finding for each coped end that reaches past the side of what it sits on; none where all sit inside."""
+    """A finding for each coped end that reaches past the side of what it sits on."""
     return tuple(
         _overhang(name, word, end.onto, end.outline.overhang, part.shape.wall)
         for name, part in parts.tubes.items()
