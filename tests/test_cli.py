@@ -55,6 +55,9 @@ def test_new_makes_a_folder_once(run, tmp_path: Path) -> None:  # type: ignore[n
 def test_check_ends_with_the_verdict(run, blank: Path, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     code, out, err = run("check", str(blank))
     assert code == 0 and err == "" and out.rstrip().endswith("0 short, 0 open.")
+    assert "more hold with less than 50% used; --all lists them." in out and "weld:bar start" not in out
+    code, out, _ = run("check", str(blank), "--all")
+    assert code == 0 and "weld:bar start" in out and "more hold" not in out
     thin = edited(blank, tmp_path / "short", "tube: 42.4 x 2.6 mm", "tube: 42.4 x 0.02 mm")
     assert run("check", str(thin))[0] in (
         1,

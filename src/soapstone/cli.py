@@ -29,6 +29,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
 )
 
+_WORTH_A_LOOK = 0.5
+"""Share of the allowed from which a finding that holds is worth a line without being asked for."""
+
 EXIT = {Verdict.HOLDS: 0, Verdict.SHORT: 1, Verdict.OPEN: 3}
 UNREADABLE = 2
 
@@ -102,7 +105,13 @@ def new(
 
 
 @app.command()
-def check(job: _JobPath, as_json: _Json = False) -> None:
+def check(
+    job: _JobPath,
+    as_json: _Json = False,
+    everything: Annotated[
+        bool, typer.Option("--all", help=f"Also list what holds with less than {_WORTH_A_LOOK:.0%} used.")
+    ] = False,
+) -> None:
     """Run everything and print what holds, what is short and what is still open.
 
     Ends with 0 when all holds, 1 when something is short, 2 when the job could not be read or solved,
@@ -112,7 +121,7 @@ def check(job: _JobPath, as_json: _Json = False) -> None:
     if as_json:
         typer.echo(json.dumps(_json_report(build), ensure_ascii=False, indent=2))
     else:
-        _print_findings(build)
+        _print_findings(build, everything=everything)
     raise typer.Exit(EXIT[build.verdict])
 
 
@@ -194,14 +203,19 @@ def _counts(build: "Build") -> str:
     return f"{len(build.findings)} findings: " + ", ".join(f"{n} {v}" for v, n in count.items()) + "."
 
 
-def _print_findings(build: "Build") -> None:
+def _print_findings(build: "Build", *, everything: bool) -> None:
     from soapstone.shop.explain import amount
 
     table = Table(title=escape(build.job.title), title_justify="left", box=None, pad_edge=False)
     for head in ("", "finding", "asked", "allowed", "share", "case"):
         table.add_column(head, justify="right" if head in ("asked", "allowed", "share") else "left")
     order = {Verdict.SHORT: 0, Verdict.OPEN: 1, Verdict.HOLDS: 2}
-    for finding in sorted(build.findings, key=lambda f: (order[f.verdict], -(f.ratio or 0.0), f.id)):
+    listed = [
+        finding
+        for finding in sorted(build.findings, key=lambda f: (order[f.verdict], -(f.ratio or 0.0), f.id))
+        if everything or finding.verdict is not Verdict.HOLDS or (finding.ratio or 0.0) >= _WORTH_A_LOOK
+    ]
+    for finding in listed:
         table.add_row(
             f"{finding.verdict.mark} {finding.verdict}",
             escape(finding.id),
@@ -215,6 +229,8 @@ def _print_findings(build: "Build") -> None:
     for finding in build.findings:
         if finding.verdict is not Verdict.HOLDS:
             console.print(_todo(finding), soft_wrap=True)
+    if unlisted := len(build.findings) - len(listed):
+        console.print(f"{unlisted} more hold with less than {_WORTH_A_LOOK:.0%} used; --all lists them.")
     console.print(_counts(build))
 
 
