@@ -3,7 +3,7 @@ import pytest
 
 from soapstone.build import Build
 from soapstone.parts.axes import Axes
-from soapstone.parts.solids import box
+from soapstone.parts.solids import Solid, box
 from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.drawing import CORNER, PLAN, SCALES, SIDE, View, apart, draw, scale_for
 
@@ -45,12 +45,12 @@ def test_a_picture_without_scale_fills_its_room() -> None:
     assert data["height"] == pytest.approx(100.0)
 
 
-def test_a_plate_seen_edge_on_is_still_drawn() -> None:
-    flat = Thing("flat", Sort.BODY, "", box([0.1, 0.1, 0.0], Axes.along([0, 0, 0], [1, 0, 0], [0, 1, 0])))
-    if len(flat.solid.vertices) == 0:
-        flat = Thing("flat", Sort.BODY, "", plate("p", (0, 0, 0), (0.1, 0.1, 0.1)).solid)
-    data = draw(SIDE, [flat], {}, {}, (100.0, 100.0), scale=1)
-    assert data["lines"]
+def test_a_sheet_seen_edge_on_is_drawn_as_a_line() -> None:
+    corners = np.array([[0.0, 0.0, 0.0], [0.1, 0.0, 0.0], [0.1, 0.1, 0.0], [0.0, 0.1, 0.0]])
+    flat = Thing("flat", Sort.BODY, "", Solid(corners, np.array([[0, 1, 2], [0, 2, 3]])))
+    block = plate("block", (0, 0, 0), (0.1, 0.1, 0.1))
+    lines = draw(SIDE, [flat, block], {}, {}, (100.0, 100.0), scale=1)["lines"]
+    assert sorted(len(line["points"]) for line in lines) == [2, 4]
 
 
 def test_tubes_end_on_and_across(heron: Build) -> None:

@@ -75,10 +75,10 @@ def test_report_names_every_point_reading_and_finding(heron: Build, packet: Path
 
 
 def test_counts_on_the_cover(heron: Build, packet: Path) -> None:
-    cover = pymupdf.open(packet / "report.pdf")[0].get_text().split()
+    cover = " ".join(pymupdf.open(packet / "report.pdf")[0].get_text().split())
     for verdict in Verdict:
         count = sum(finding.verdict is verdict for finding in heron.findings)
-        assert cover[cover.index(str(verdict)) - 1] == str(count) or str(count) in cover
+        assert f"{count} {verdict} " in cover
 
 
 def test_weld_fume_caution_is_where_the_welding_is(packet: Path) -> None:
@@ -145,7 +145,7 @@ def test_a_folder_with_other_things_is_left_alone(heron: Build, tmp_path: Path) 
 
 def test_a_folder_that_cannot_be_made(heron: Build, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "file").write_text("")
-    with pytest.raises(SoapstoneError, match="cannot be written: not a directory"):
+    with pytest.raises(SoapstoneError, match=r"cannot be written: (not a directory|file exists)"):
         write_packet(heron, tmp_path / "file" / "packet")
 
     def fails(*_: object) -> bytes:

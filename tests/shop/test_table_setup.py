@@ -2,6 +2,7 @@ from itertools import combinations
 from types import SimpleNamespace
 
 import numpy as np
+import pymupdf
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,6 +11,7 @@ from soapstone.build import Build
 from soapstone.errors import GeometryError
 from soapstone.job.service import Table
 from soapstone.parts.layout import Layout
+from soapstone.shop.sheet import head, typeset
 from soapstone.shop.table_setup import riser_stack, set_up
 from soapstone.shop.table_sheet import table_data
 from soapstone.shop.words import Words
@@ -96,3 +98,13 @@ def test_sheet_data_tells_what_the_record_holds(heron: Build) -> None:
     first, station = data["stations"][0], setup.stations[0]
     assert first["height_mm"] == f"{1000 * station.height:.1f}"
     assert first["across"].lstrip("+−") == f"{abs(1000 * station.offset[0]):.1f}"
+
+
+def test_too_few_risers_are_said(heron: Build) -> None:
+    few = table(risers=["100 mm", "50 mm"])
+    data = table_data(set_up(heron.layout, few), Words.of(heron.job.show))
+    described = {"head": head(heron.job, units="mm"), "table": data}
+    text = "".join(page.get_text() for page in pymupdf.open(stream=typeset("table", described)))
+    short = [row for row in data["risers"] if int(row[1]) > int(row[2])]
+    assert short
+    assert text.count("too few") == len(short)

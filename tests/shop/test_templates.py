@@ -1,5 +1,6 @@
 """The 1:1 promise, read back from the PDF: paper, check bars, outlines, matching marks."""
 
+import itertools
 import math
 
 import numpy as np
@@ -119,7 +120,7 @@ def test_a_long_template_is_split_with_matching_marks() -> None:
             named[near[4]] = middle
         places.append(named)
     shared = 0
-    for one, other in zip(places, places[1:], strict=False):
+    for one, other in itertools.pairwise(places):
         common = sorted(set(one) & set(other))
         if len(common) >= 2:
             first, second = common[:2]

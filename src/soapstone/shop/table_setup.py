@@ -160,7 +160,7 @@ def set_up(layout: Layout, table: Table) -> TableSetup:
         at_hand=_counted(table.risers),
         assumed=(
             "the hole grid sits in the middle of the table: measure your own first hole from the edge",
-            "every place gets its own stack from the risers that the job names",
+            "each stack is chosen by itself; the list of risers says what all of them take together",
         ),
     )
 
