@@ -35,6 +35,8 @@ _WORDS = {
     Verdict.OPEN: "a row of tacks: not enough is known to say",
 }
 _WORST = 7
+_IN_TABLES = frozenset({"reading", "point", "placed-point"})
+"""Kinds whose every number stands in a table of the report already."""
 
 
 def in_order(findings: Sequence[Finding]) -> list[Finding]:
@@ -45,9 +47,14 @@ def in_order(findings: Sequence[Finding]) -> list[Finding]:
 
 
 def findings_data(findings: Sequence[Finding], units: UnitSet) -> dict[str, Any]:
-    """Counts, the worst, and all findings with their chains."""
+    """Counts, the worst, all findings, and the chains worth printing."""
     ordered = in_order(findings)
     rows = [_finding(number, finding, units) for number, finding in enumerate(ordered, 1)]
+    worst = [
+        row
+        for row, finding in zip(rows, ordered, strict=True)
+        if finding.case or finding.verdict is not Verdict.HOLDS
+    ]
     count = Counter(finding.verdict for finding in findings)
     return {
         "counts": [
@@ -55,9 +62,30 @@ def findings_data(findings: Sequence[Finding], units: UnitSet) -> dict[str, Any]
             for verdict in (Verdict.HOLDS, Verdict.SHORT, Verdict.OPEN)
         ],
         "findings": rows,
-        "worst": rows[:_WORST],
+        "worst": worst[:_WORST],
+        "worked": [rows[leader] | {"also": also} for leader, also in _worked(ordered)],
         "assumed": _assumed(findings),
     }
+
+
+def _worked(ordered: Sequence[Finding]) -> list[tuple[int, str]]:
+    """Which findings' chains are printed, and the numbers of those whose chain is the same to the letter.
+
+    Of what holds by the tables of readings, points and placement alone, only the nearest to its limit is
+    worked out, as the example for its kind.
+    """
+    alike: dict[object, list[int]] = {}
+    shown: set[str] = set()
+    for row, finding in enumerate(ordered):
+        if finding.verdict is Verdict.HOLDS and finding.kind in _IN_TABLES:
+            if finding.kind in shown:
+                continue
+            shown.add(finding.kind)
+        same = (finding.kind, finding.verdict, finding.because) if finding.because else row
+        alike.setdefault(same, []).append(row)
+    return [
+        (rows[0], ", ".join(f"{row + 1} {ordered[row].about}" for row in rows[1:])) for rows in alike.values()
+    ]
 
 
 def _finding(number: int, finding: Finding, units: UnitSet) -> dict[str, Any]:
