@@ -3,9 +3,13 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from soapstone.finding import Finding, Verdict
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
+from soapstone.frame.movements import movements
 from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
@@ -16,6 +20,8 @@ from soapstone.survey import Survey, adjust
 from soapstone.survey import findings as survey_findings
 from soapstone.survey.of_job import network_of
 from soapstone.survey.records import Network
+
+Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -31,6 +37,7 @@ class Build:
     layout : tubes, forks and hangers in place
     parts : the same cut to shape, ready for paper
     idealised, solution : the frame and how it answers the loads
+    movements : how far every named place moves, (c, 3) m
     findings : of all stages, in the order of the stages
     """
 
@@ -43,6 +50,7 @@ class Build:
     parts: CutParts
     idealised: Idealised
     solution: Solution
+    movements: Mapping[str, Array]
     findings: tuple[Finding, ...]
 
     def finding(self, identifier: str) -> Finding | None:
@@ -87,6 +95,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     progress("frame")
     idealised = idealise(job, layout, placed, cases)
     solution = solve(idealised.frame, idealised.loads)
+    moved = movements(layout, placed, idealised, solution)
     progress("strength")
     findings = (
         *survey_findings(survey, network),
@@ -94,4 +103,4 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *overhang_findings(parts),
         *strength_findings(job, layout, parts, idealised, solution),
     )
-    return Build(job, network, survey, placed, cases, layout, parts, idealised, solution, findings)
+    return Build(job, network, survey, placed, cases, layout, parts, idealised, solution, moved, findings)

@@ -17,7 +17,7 @@ from soapstone.errors import JobError, SoapstoneError
 from soapstone.finding import Finding, Verdict
 
 if TYPE_CHECKING:
-    from soapstone.build import Build
+    from soapstone.build import Array, Build
 
 app = typer.Typer(
     name="soapstone",
@@ -260,15 +260,29 @@ def _json_report(build: "Build") -> dict[str, Any]:
     return {
         "soapstone": __version__,
         "job": {"title": build.job.title, "revision": build.job.revision, "file": build.job.folder.name},
-        "points": [_json_point(build, name) for name in build.layout.points],
+        "points": [_json_point(build, name, at) for name, at in _named(build)],
         "findings": [_json_finding(finding) for finding in build.findings],
     }
 
 
-def _json_point(build: "Build", name: str) -> dict[str, Any]:
+def _named(build: "Build") -> Iterator[tuple[str, "Array"]]:
+    """Every named point: the job's, then those of the bodies."""
+    yield from build.layout.points.items()
+    for body in build.placed.values():
+        yield from ((f"{body.name}.{point}", at) for point, at in body.points.items())
+
+
+def _json_point(build: "Build", name: str, at: "Array") -> dict[str, Any]:
     measured = name in build.survey.names
-    sigma = build.survey.sigma_of(name).tolist() if measured else None
-    return {"name": name, "at_m": build.layout.points[name].tolist(), "sigma_m": sigma}
+    moves = build.movements.get(name)
+    return {
+        "name": name,
+        "at_m": at.tolist(),
+        "sigma_m": build.survey.sigma_of(name).tolist() if measured else None,
+        "moves_m": None
+        if moves is None
+        else {case.name: move.tolist() for case, move in zip(build.cases, moves, strict=True)},
+    }
 
 
 def _json_finding(finding: Finding) -> dict[str, Any]:

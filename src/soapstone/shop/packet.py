@@ -17,6 +17,7 @@ from soapstone.shop.dxf import plate_dxf
 from soapstone.shop.index import index_text
 from soapstone.shop.marks import Marks, marks_of
 from soapstone.shop.model import model_glb
+from soapstone.shop.movement import movement_rows
 from soapstone.shop.printing import at_full_scale
 from soapstone.shop.sheet import head, paper_of, typeset
 from soapstone.shop.table_setup import set_up
@@ -173,6 +174,7 @@ def _report(
         "cautions": report.cautions(),
         **report.findings_data(build.findings, units),
         **report.given_data(job, build.layout, build.placed, build.cases, words),
+        "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),
     }
