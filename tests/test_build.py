@@ -2,13 +2,15 @@
 
 import math
 from collections.abc import Callable
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from soapstone.build import Build
-from soapstone.errors import LooseError
+from soapstone.build import Build, build
+from soapstone.errors import GeometryError, LooseError
 from soapstone.finding import Verdict
+from soapstone.job.load import load_text
 
 Changed = Callable[..., Build]
 
@@ -126,3 +128,30 @@ def test_a_unit_without_any_bolt_hangs_on_nothing(changed: Changed) -> None:
 
 def test_the_same_job_gives_the_same_answer(heron: Build, changed: Changed) -> None:
     assert changed().findings == heron.findings
+
+
+def test_points_alone_are_answered(heron_text: str) -> None:
+    """A fabricator's first state: measured, nothing drawn yet."""
+    head, _, rest = heron_text.partition("\nstock:")
+    service = "\nservice:\n  cases: {own weight: from table}\n"
+    text = head.replace("  T2: {from: cross_1 middle", "  T2: {from: FL")
+    answer = build(load_text(text + service, Path("heron")))
+    assert rest and {f.kind for f in answer.findings} == {
+        "reading",
+        "point",
+        "survey",
+        "placed-point",
+        "loose",
+    }
+    assert answer.finding("loose:drive_unit") is not None
+
+
+def test_a_body_is_put_at_a_laid_out_point(heron_text: str, changed: Changed) -> None:
+    match = "drive_unit: {match: {boss_1: U1, boss_2: U2, boss_3: U3, boss_4: U4}}"
+    put = (match, "drive_unit: {point: boss_1, at: U9}")
+    answer = changed(
+        put, ("  # laid out from the tubes", "  U9: {from: U1, move: [0 mm up]}\n  # laid out from")
+    )
+    assert np.allclose(answer.placed["drive_unit"].points["boss_1"], answer.survey.point("U1"), atol=1e-12)
+    with pytest.raises(GeometryError, match="T2 is laid out from cross_1 middle, which is not there before"):
+        changed((match, "drive_unit: {point: boss_1, at: T2}"))

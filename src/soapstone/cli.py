@@ -212,7 +212,9 @@ def _print_findings(build: "Build", *, everything: bool) -> None:
     order = {Verdict.SHORT: 0, Verdict.OPEN: 1, Verdict.HOLDS: 2}
     listed = [
         finding
-        for finding in sorted(build.findings, key=lambda f: (order[f.verdict], -(f.ratio or 0.0), f.id))
+        for finding in sorted(
+            build.findings, key=lambda f: (order[f.verdict], not f.case, -(f.ratio or 0.0), f.id)
+        )
         if everything or finding.verdict is not Verdict.HOLDS or (finding.ratio or 0.0) >= _WORTH_A_LOOK
     ]
     for finding in listed:

@@ -243,14 +243,16 @@ class _Builder:
         return len(self._members) - 1
 
     def frame(self) -> Frame:
-        names, ends, arms, ups, sections, metals = zip(*self._members, strict=True)
+        columns = zip(*self._members, strict=True) if self._members else ((),) * 6
+        names, ends, arms, ups, sections, metals = columns
+        n, m = len(self._at), len(self._members)
         return Frame(
             node_names=tuple(self._nodes),
-            nodes=np.array(self._at),
+            nodes=np.array(self._at).reshape(n, 3),
             member_names=names,
-            ends=np.array(ends),
-            offsets=np.array(arms),
-            up=np.array(ups),
+            ends=np.array(ends, dtype=np.int64).reshape(m, 2),
+            offsets=np.array(arms).reshape(m, 2, 3),
+            up=np.array(ups).reshape(m, 3),
             elastic_modulus=np.array([metal.elastic_modulus for metal in metals]),
             shear_modulus=np.array([metal.shear_modulus for metal in metals]),
             area=np.array([s.area for s in sections]),
@@ -262,5 +264,5 @@ class _Builder:
             density=np.array([metal.density for metal in metals]),
             releases=tuple(self._releases),
             springs=tuple(self._springs),
-            held=np.array(self._held),
+            held=np.array(self._held, dtype=np.bool_).reshape(n, 6),
         )

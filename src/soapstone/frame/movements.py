@@ -43,7 +43,7 @@ def _places(
         for word, segment, end in (("start", segments[0], 0), ("end", segments[-1], 1)):
             node = int(frame.ends[segment.member, end])
             yield f"{tube} {word}", node, frame.nodes[node] + frame.offsets[segment.member, end]
-    for point, at in layout.points.items():
+    for point, at in layout.points.items() if len(frame.nodes) else ():
         apart = np.linalg.norm(frame.nodes - at, axis=1)
         nearest = int(apart.argmin())
         if apart[nearest] < _SAME_PLACE:

@@ -217,8 +217,8 @@ def material_of(job: Job, name: str) -> Material:
         source=own.source,
         clause="the job's own",
         elastic_source=own.source,
-        status=Status.INFERRED,
-        weld_zone_status=Status.INFERRED,
+        status=Status.VERIFIED,
+        weld_zone_status=Status.VERIFIED,
         note="",
     )
 
