@@ -15,13 +15,16 @@ from soapstone.job.load import load_text
 Changed = Callable[..., Build]
 
 
-def test_the_example_holds_but_for_what_it_says_is_open(heron: Build) -> None:
-    not_holding = {f.id for f in heron.findings if f.verdict is not Verdict.HOLDS}
+def test_what_is_not_known_is_said(heron: Build) -> None:
+    not_holding = {f.id for f in heron.findings if f.verdict is Verdict.OPEN}
     assert not_holding == {
-        "weld:brace_left end",
+        "weld:brace_left end",  # heels sharper than a fillet reaches
         "weld:brace_right end",
-    }  # heels sharper than a fillet reaches
-    assert heron.verdict is Verdict.OPEN
+        "tube-joint:brace_left end",
+        "tube-joint:brace_right end",
+        "fatigue:frame",  # no cycles in the job
+        "boss:drive_unit",
+    }
 
 
 def test_every_finding_is_whole(heron: Build) -> None:

@@ -19,11 +19,7 @@ def test_there_are_examples() -> None:
 def test_an_example_is_copied_and_answers(name: str, tmp_path: Path) -> None:
     job = load(copy_example(name, tmp_path / name))
     assert job.invented == "yes" and "invented" in job.title
-    assert build(job).verdict in (Verdict.HOLDS, Verdict.OPEN)
-
-
-def test_the_blank_job_holds(tmp_path: Path) -> None:
-    assert build(load(copy_example("blank", tmp_path / "job"))).verdict is Verdict.HOLDS
+    assert {f.id for f in build(job).findings if f.verdict is not Verdict.HOLDS} == set()
 
 
 def test_nothing_is_overwritten(tmp_path: Path) -> None:

@@ -39,6 +39,20 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "edge-distance": "is there enough metal between a hole and the plate's edge",
         "tab-bending": "does a tab stand a push square to its face",
         "loose": "is everything held that is meant to be held",
+        "member-buckling": "does no stretch of a tube buckle, bent and twisted as it is",
+        "tube-joint": "does the wall of a tube stand the tube welded onto it",
+        "fatigue": "do the stated cycles leave the welds whole",
+        "lug-lifting": "does the plate round a bolt's hole hold by the rule for lifting lugs",
+        "tab-weld": "does the weld at a tab's foot hold",
+        "boss": "are the bosses of a hung body known",
+        "engagement": "does a bolt break before its thread strips",
+        "thread": "does a tapped thread hold what pulls on its bolt",
+        "tightening": "does the torque leave the bolt whole",
+        "clamping": "do clamped faces neither slip nor open",
+        "preload": "does a hollow rail bear the preload of the bolts through it",
+        "bearing": "does a bolt crush or tear the edge of its hole",
+        "sheet-tear": "does a foot tear out of thin sheet",
+        "sheet": "does thin sheet stand the bending under a foot",
     }
 )
 """The closed list of what a finding can be about; each has its page in docs/findings.md."""

@@ -3,11 +3,12 @@
 import contextlib
 import io
 import warnings
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 
-from soapstone.frame import Frame, Loads
+from soapstone.frame import Frame, Loads, LumpedMass
 
 
 def _quietly(name: str) -> Any:
@@ -164,11 +165,24 @@ class PyniteFrame:
                 for direction, w in zip(_FORCES[:3], loads.line[c, i].tolist(), strict=True):
                     self.model.add_member_dist_load(name, direction, w, w, case=case)
 
-    def solve(self) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    def settle(self, name: str, movement: Sequence[float]) -> None:
+        """Movements of a node's held directions, the same in all cases."""
+        for direction, value in zip(_SHIFTS, movement, strict=True):
+            if value:
+                self.model.def_node_disp(name, direction, value)
+
+    def geometric_stiffness(self) -> np.ndarray:
+        """Of the first case, from the axial forces that `solve` found; (6 n, 6 n)."""
+        return self.model.Kg(self.loads.case_names[0], sparse=False, first_step=False)
+
+    def solve(self, *, second_order: bool = False) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Displacements, reactions and local end forces as `by_openseespy` gives them."""
-        with warnings.catch_warnings():
+        with warnings.catch_warnings(), contextlib.redirect_stdout(io.StringIO()):
             warnings.simplefilter("ignore")
-            self.model.analyze_linear(check_stability=False, sparse=True)
+            if second_order:
+                self.model.analyze_PDelta(check_stability=False, sparse=True)
+            else:
+                self.model.analyze_linear(check_stability=False, sparse=True)
         nodes = self.model.nodes.values()
         cases = self.loads.case_names
         moved = [[[getattr(node, d)[case] for d in _SHIFTS] for node in nodes] for case in cases]
@@ -182,3 +196,28 @@ class PyniteFrame:
     def _end_forces(member: Any, case: str) -> np.ndarray:
         (part,) = member.sub_members.values()
         return np.asarray(part.f(case), dtype=float).ravel()
+
+
+def frequencies_by_openseespy(
+    frame: Frame, masses: Sequence[LumpedMass], count: int, *, consistent: bool
+) -> np.ndarray:
+    """The lowest frequencies; members slender, each mass at the end of a rigidLink, its inertia diagonal."""
+    ops = _quietly("openseespy.opensees")
+    ops.wipe()
+    ops.model("basic", "-ndm", 3, "-ndf", 6)
+    _opensees_nodes(ops, frame)
+    for i, lump in enumerate(masses):
+        tag = 50_000 + i
+        ops.node(tag, *(frame.nodes[lump.node] + lump.offset).tolist())
+        ops.mass(tag, *[lump.mass] * 3, *np.diag(lump.inertia).tolist())
+        ops.rigidLink("beam", lump.node + 1, tag)
+    for i, (a, b) in enumerate((frame.ends + 1).tolist()):
+        ops.geomTransf("Linear", i + 1, *frame.up[i].tolist())
+        names = ("area", "elastic_modulus", "shear_modulus", "torsion_constant")
+        stiff = [float(getattr(frame, name)[i]) for name in (*names, "second_moment_y", "second_moment_z")]
+        own = ["-mass", float(frame.density[i] * frame.area[i]), "-cMass"] if consistent else []
+        ops.element("elasticBeamColumn", i + 1, a, b, *stiff, i + 1, *own)
+    ops.constraints("Transformation")
+    values = np.array(ops.eigen("-fullGenLapack", count))
+    ops.wipe()
+    return np.sqrt(values) / (2 * np.pi)

@@ -99,7 +99,8 @@ def test_a_reading_with_its_own_accuracy_needs_no_instrument(small: str, folder:
         ("[a, b]", "readings.1: write a reading like tape A C: 41-7/8 in; a list stands there"),
         (
             "' ': 1 m",
-            "readings. : '' is no kind of reading; there are: tape, plan, height, offset, level, coordinates",
+            "readings. : '' is no kind of reading; there are: tape, plan, height, offset, level, "
+            "coordinates, straight, flush",
         ),
         ("tape A C: [1 m, 2 m]", "readings.tape A C: one value belongs here, a list stands here"),
     ],

@@ -12,6 +12,7 @@ from soapstone.parts.cuts import EndKind
 from soapstone.parts.layout import SeatKind, material_of, section_of
 from soapstone.parts.reach import face_distance
 from soapstone.parts.sections import RectangularTube, RoundTube
+from soapstone.parts.tabs import hanger_foot
 
 Changed = Callable[..., Build]
 
@@ -176,3 +177,30 @@ def test_an_end_beside_the_axis_is_told_how_far_it_overhangs(changed: Changed) -
     told = build.finding("overhang:spur start")
     assert told and told.demand == pytest.approx(0.007 + (0.03175 - 0.04445) / 2, abs=2e-6)
     assert told.verdict is Verdict.HOLDS and "side_left" in told.caution
+
+
+def test_a_hanger_plate_stands_flat_on_its_tube(heron: Build) -> None:
+    """Both ends of its edge lie on the face, its hole is at the boss, and it is no wider than the flat."""
+    for hanger in heron.layout.hangers.values():
+        foot = hanger_foot(heron.layout, hanger)
+        tube = heron.layout.tubes[hanger.host.on]
+        plate = next(p for p in heron.parts.plates if hanger.name in p.used_by)
+        shift, reach = plate.outline.holes[0].centre
+        middle = hanger.boss - reach * foot.normal - shift * foot.run
+        for end in (-0.5, 0.5):
+            corner = middle + end * foot.base * foot.run - hanger.foot
+            assert corner @ foot.normal == pytest.approx(0.020, abs=1e-9)  # half of 40 mm
+            assert abs(corner @ foot.run) <= 0.014 + 1e-9  # 40 mm less two corners of 6 mm, halved
+        assert abs(foot.run @ tube.axis) < 0.01 and foot.base == pytest.approx(0.028)
+
+
+def test_a_plate_along_a_round_tube_keeps_its_width(changed: Changed) -> None:
+    build = changed(
+        ("  cross: {tube: 40 x 40 x 3 mm, of: S355}", "  cross: {tube: 1-1/2 in x 0.120 in, of: DOM 1020}"),
+        (
+            "carries: drive_unit.boss_1, plate: 10 mm S355, width: 70 mm,",
+            "carries: drive_unit.boss_1, plate: 10 mm S355, width: 60 mm, axis: up,",
+        ),
+    )
+    foot = hanger_foot(build.layout, build.layout.hangers["hanger_front_left"])
+    assert foot.base == pytest.approx(0.060)

@@ -5,7 +5,7 @@ from soapstone.build import Build
 from soapstone.parts.axes import Axes
 from soapstone.parts.solids import Solid, box
 from soapstone.shop.assembly import Sort, Thing
-from soapstone.shop.drawing import CORNER, PLAN, SCALES, SIDE, View, apart, draw, scale_for
+from soapstone.shop.drawing import CORNER, PLAN, SCALES, SIDE, View, draw, scale_for
 
 
 def plate(name: str, at: tuple[float, float, float], size: tuple[float, float, float]) -> Thing:
@@ -61,10 +61,3 @@ def test_tubes_end_on_and_across(heron: Build) -> None:
     assert np.ptp(np.array(only["points"]), axis=0) == pytest.approx([44.45, 44.45], rel=0.02)
     many = draw(PLAN, [thing], {"side_left": part}, {}, (100.0, 100.0), scale=1)["lines"]
     assert len(many) > 50
-
-
-def test_labels_move_off_each_other() -> None:
-    spots = [("one", (10.0, 10.0)), ("two", (10.0, 10.0)), ("far", (90.0, 10.0))]
-    one, two, far = apart(spots)
-    assert abs(one["y"] - two["y"]) >= 3.4
-    assert (far["x"], far["y"]) == (90.0, 10.0)

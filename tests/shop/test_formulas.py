@@ -1,9 +1,10 @@
 import ast
+import re
 
 import pytest
 
-from soapstone.formula import Chain
-from soapstone.shop.formulas import chain_rows, symbol, typeset
+from soapstone.formula import Chain, Step
+from soapstone.shop.formulas import chain_rows, figures_needed, symbol, typeset
 from soapstone.shop.units import METRIC
 
 
@@ -69,3 +70,41 @@ def test_every_formula_of_the_example_can_be_set(heron: object) -> None:
         text = typeset(formula, lambda name: f"<{name}>")
         functions = {"sqrt", "abs", "min", "max", "sin", "cos", "tan"}
         assert all(f"<{name}>" in text for name in names - functions)
+
+
+@pytest.mark.parametrize(
+    ("a", "b", "formula"),
+    [
+        (0.123456789, 0.123451111, "a - b"),
+        (0.123456789, -0.123451111, "a + b"),
+        (1234.5678, 1.2345, "a - 1000.1 * b"),
+    ],
+)
+def test_a_difference_can_be_redone_from_what_is_printed(a: float, b: float, formula: str) -> None:
+    chain = Chain()
+    chain.given("a", a, "m", "one")
+    chain.given("b", b, "m", "other")
+    chain.step("d", formula, "m", "left over")
+    row = chain_rows(chain.steps, METRIC)["rows"][-1]
+    printed = [
+        float(text.replace("\u2009", "").replace("−", "-"))
+        for text in re.findall(r'"([^"]+)"', row["numbers"])
+    ]
+    if formula == "a - 1000.1 * b":
+        left = printed[0] - printed[1] * printed[2]
+    else:
+        left = printed[0] - printed[1] if formula == "a - b" else printed[0] + printed[1]
+    assert left == pytest.approx(float(row["value"].replace("\u2009", "").replace("−", "-")), rel=0.5e-3)
+    assert figures_needed(chain.steps[-1], METRIC) > 4
+
+
+def test_products_and_what_is_rounding_alone_keep_four_figures() -> None:
+    chain = Chain()
+    chain.given("a", 0.1 + 0.2, "m", "one")
+    chain.given("b", 0.3, "m", "other")
+    chain.step("d", "a - b", "m", "nothing but rounding")
+    chain.step("p", "a * b", "m**2", "a product")
+    chain.step("s", "a + b", "m", "a sum")
+    assert [figures_needed(step, METRIC) for step in chain.steps] == [4, 4, 4, 4, 4]
+    wild = Step("q", "a - b / c", (("a", 1.0, "1"), ("b", 1.0, "1"), ("c", 1e-320, "1")), 1.0, "1", "")
+    assert figures_needed(wild, METRIC) > 4

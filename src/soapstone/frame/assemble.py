@@ -59,12 +59,24 @@ class System:
         """Directions of the nodes that the blocks' rows stand for; (k, 12)."""
         return block_directions(self.pairs)
 
+    @property
+    def where(self) -> Ints:
+        """Direction of each equation; (N,)."""
+        where = np.empty(self.size, dtype=np.int64)
+        free = self.number >= 0
+        where[self.number[free]] = np.flatnonzero(free)
+        return where
+
     def matrix(self) -> csc_array:
         """The stiffness of the free directions as a sparse matrix."""
-        rows = self.number[self.directions]
+        return self.gathered(self.pairs, self.blocks)
+
+    def gathered(self, pairs: Ints, blocks: Floats) -> csc_array:
+        """Blocks (k, 12, 12) between pairs of nodes (k, 2) as a sparse matrix of the free directions."""
+        rows = self.number[block_directions(pairs)]
         i, j = np.repeat(rows, 12, axis=1).ravel(), np.tile(rows, (1, 12)).ravel()
         free = (i >= 0) & (j >= 0)
-        entries = (self.blocks.ravel()[free], (i[free], j[free]))
+        entries = (blocks.ravel()[free], (i[free], j[free]))
         return coo_array(entries, shape=(self.size, self.size)).tocsc()
 
     def stiffened(self, pairs: Ints, blocks: Floats) -> "System":

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.frame.geometry import Geometry
-from soapstone.frame.model import Frame
+from soapstone.frame.model import Frame, Loads
 
 Floats = NDArray[np.float64]
 
@@ -25,8 +25,7 @@ def natural_stiffness(frame: Frame, geometry: Geometry) -> Floats:
     length, E, G = geometry.lengths, frame.elastic_modulus, frame.shear_modulus
     bending_y = E * frame.second_moment_y / length
     bending_z = E * frame.second_moment_z / length
-    phi_y = 12.0 * bending_y / (G * frame.shear_area_z * length)
-    phi_z = 12.0 * bending_z / (G * frame.shear_area_y * length)
+    phi_y, phi_z = shear_ratios(frame, geometry)
     return np.stack(
         [
             E * frame.area / length,
@@ -37,6 +36,16 @@ def natural_stiffness(frame: Frame, geometry: Geometry) -> Floats:
             3.0 * bending_z / (1.0 + phi_z),
         ],
         axis=1,
+    )
+
+
+def shear_ratios(frame: Frame, geometry: Geometry) -> tuple[Floats, Floats]:
+    """The phi of bending about y and about z; (m,) each."""
+    length, G = geometry.lengths, frame.shear_modulus
+    share = 12.0 * frame.elastic_modulus / (G * length**2)
+    return (
+        share * frame.second_moment_y / frame.shear_area_z,
+        share * frame.second_moment_z / frame.shear_area_y,
     )
 
 
@@ -61,6 +70,12 @@ def to_global(local: Floats, geometry: Geometry, offsets: Floats) -> Floats:
     return rows.reshape(m, k, 12)
 
 
+def reach_of_ends(frame: Frame) -> Floats:
+    """Local movements of the arms' tips from the nodes' global ones; (m, 12, 12)."""
+    same = np.broadcast_to(np.eye(12), (len(frame.ends), 12, 12))
+    return to_global(same, frame.geometry, frame.offsets)
+
+
 def fixed_end_forces(line: Floats, geometry: Geometry) -> Floats:
     """What the nodes must hold, in local axes, while a uniform load acts on clamped ends.
 
@@ -81,6 +96,32 @@ def fixed_end_forces(line: Floats, geometry: Geometry) -> Floats:
     forces[:, 0:3] = forces[:, 6:9] = half
     forces[:, 4], forces[:, 10] = moment[:, 2], -moment[:, 2]
     forces[:, 5], forces[:, 11] = -moment[:, 1], moment[:, 1]
+    return forces
+
+
+def initial_forces(loads: Loads, geometry: Geometry, local: Floats, natural: Floats) -> Floats:
+    """What the nodes must put on clamped ends while misfits and warmth ask to move them, local axes.
+
+    Parameters
+    ----------
+    local : (m, 6, 12) float
+        Local compatibility.
+    natural : (m, 6) float
+        Natural stiffness of the clamped members.
+
+    Returns
+    -------
+    (m, 12, c) float, N, N·m
+        -Bᵀ D (B misfit + natural deformation of the free, warm member).
+    """
+    m, c = natural.shape[0], len(loads.case_names)
+    asked = np.zeros((m, 6, c))
+    if loads.misfit is not None:
+        turned = loads.misfit.reshape(c, m, 4, 3) @ geometry.axes.transpose(0, 2, 1)
+        asked += local @ turned.reshape(c, m, 12).transpose(1, 2, 0)
+    if loads.strain is not None:
+        asked[:, [0, 2, 4]] += loads.strain.transpose(1, 2, 0) * geometry.lengths[:, None, None]
+    forces: Floats = -local.transpose(0, 2, 1) @ (natural[:, :, None] * asked)
     return forces
 
 

@@ -82,13 +82,13 @@ class Scaled:
         return bool((np.abs(motion @ self.loads) > _PUSHED * self.loudest).any())
 
 
-def settle(frame: Frame, system: System, push: Push) -> tuple[Factor, tuple[str, ...]]:
+def settle(frame: Frame, system: System, push: Push) -> tuple[System, Factor, tuple[str, ...]]:
     """Factor a system whose pivots look suspicious.
 
     Returns
     -------
-    Factor
-        Of the system, with idle spins held still.
+    System, Factor
+        With idle spins held still.
     tuple of str
         The idle spins in words.
 
@@ -110,7 +110,7 @@ def settle(frame: Frame, system: System, push: Push) -> tuple[Factor, tuple[str,
             raise loose_motion(frame, moving * scale[:, None], push.applied, _acting(scaled, moving))
         idle += _idle_members(frame, turning, scaled)
         system = _hold_directions(system, turning, scale)
-    return factor(system) or _shifted(system), idle
+    return system, factor(system) or _shifted(system), idle
 
 
 def _shifted(system: System) -> Factor:
@@ -230,9 +230,7 @@ def _free_motions(system: System, scale: Floats) -> Floats:
 
     Subspace iteration on the shifted stiffness, the subspace doubled until one of its motions costs energy.
     """
-    free = system.number >= 0
-    where = np.empty(system.size, dtype=np.int64)
-    where[system.number[free]] = np.flatnonzero(free)
+    where = system.where
     own = scale[where]
     shifted, matrix = _shifted(system), system.matrix()
     width = min(8, system.size)

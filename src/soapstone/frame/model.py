@@ -6,12 +6,12 @@ arms that carry force and moment without bending.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any, Literal, Self
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from soapstone.errors import GeometryError
 from soapstone.frame.geometry import Geometry, measure
@@ -76,11 +76,22 @@ class Spring:
 
 @dataclass(frozen=True, eq=False)
 class LumpedMass:
-    """A mass carried by a node: kg, and its centre of mass as a (3,) m global vector from the node."""
+    """A mass carried by a node.
+
+    Attributes
+    ----------
+    node : int
+    mass : float, kg
+    offset : (3,) float, m
+        Global vector from the node to its centre of mass.
+    inertia : (3, 3) float, kg·m²
+        About its own centre of mass, global axes; left out it is a point. Only modes need it.
+    """
 
     node: int
     mass: float
     offset: Floats
+    inertia: Floats = field(default_factory=lambda: np.zeros((3, 3)))
 
 
 _MEMBER_FLOATS = (
@@ -194,7 +205,7 @@ def _shape(record: Any, name: str, shape: tuple[int, ...], dtype: type = np.floa
 
 @dataclass(frozen=True, eq=False)
 class Loads:
-    """What acts on a frame in each of c cases.
+    """What acts on a frame in each of c cases; what is None does not act.
 
     Attributes
     ----------
@@ -203,17 +214,33 @@ class Loads:
         Forces and moments at the nodes, global.
     line : (c, m, 3) float, N/m
         Uniform along each member's true length, global.
+    settled : (c, n, 6) float or None, m, rad
+        Movements forced on held directions, global.
+    misfit : (c, m, 2, 6) float or None, m, rad
+        How far each end of an unstrained member lies off the tip of its joint's arm, and is turned against
+        it, global; joining them pulls the two into one.
+    strain : (c, m, 3) float or None, 1, 1/m, 1/m
+        What a free member would do: stretch, and curve about local y and z (right-handed, of the end against
+        the start).
     """
 
     case_names: tuple[str, ...]
     nodal: Floats
     line: Floats
+    settled: Floats | None = None
+    misfit: Floats | None = None
+    strain: Floats | None = None
 
     def __post_init__(self) -> None:
         c = len(self.case_names)
-        for name in ("nodal", "line"):
+        n, m = np.shape(self.nodal)[1:2], np.shape(self.line)[1:2]
+        shapes = {"nodal": (c, *n, 6), "line": (c, *m, 3)}
+        shapes |= {"settled": (c, *n, 6), "misfit": (c, *m, 2, 6), "strain": (c, *m, 3)}
+        for name, shape in shapes.items():
+            if getattr(self, name) is None:
+                continue
             value = np.asarray(getattr(self, name), dtype=float)
-            if value.ndim != 3 or value.shape[0] != c:
+            if value.shape != shape:
                 raise GeometryError(f"{name} loads are not given for each of the {c} cases")
             if not np.isfinite(value).all():
                 raise GeometryError(f"{name} loads hold something that is no number")
@@ -224,6 +251,13 @@ class Loads:
         """Cases without any load yet."""
         c, n, m = len(case_names), len(frame.node_names), len(frame.member_names)
         return cls(tuple(case_names), np.zeros((c, n, 6)), np.zeros((c, m, 3)))
+
+    def case(self, index: int) -> Self:
+        """One case by itself."""
+        only = slice(index, index + 1)
+        asked = (self.settled, self.misfit, self.strain)
+        settled, misfit, strain = (None if part is None else part[only] for part in asked)
+        return type(self)(self.case_names[only], self.nodal[only], self.line[only], settled, misfit, strain)
 
     def with_self_weight(self, frame: Frame, field: Floats) -> Self:
         """Add each member's own weight.
@@ -246,3 +280,50 @@ class Loads:
             nodal[:, lump.node, :3] += force
             nodal[:, lump.node, 3:] += np.cross(np.asarray(lump.offset, dtype=float), force)
         return replace(self, nodal=nodal)
+
+    def with_settlement(self, node: int, movement: ArrayLike) -> Self:
+        """Add a movement ((6,) or (c, 6) m, rad) forced on the held directions of a node."""
+        settled = np.zeros_like(self.nodal) if self.settled is None else self.settled.copy()
+        settled[:, node] += np.asarray(movement, dtype=float)
+        return replace(self, settled=settled)
+
+    def with_misfit(self, member: int, end: int, gap: ArrayLike) -> Self:
+        """Add a gap at a member's end.
+
+        Parameters
+        ----------
+        member, end : int
+            Which end (0 start, 1 end).
+        gap : (6,) or (c, 6) float, m, rad
+            From the tip of the joint's arm to where the free end lies, and how far the end is turned against
+            it: a hole 3 mm too far forward in the member is (0.003, 0, 0, 0, 0, 0). Along a released
+            direction a gap asks for nothing.
+        """
+        shape = (*self.line.shape[:2], 2, 6)
+        misfit = np.zeros(shape) if self.misfit is None else self.misfit.copy()
+        misfit[:, member, end] += np.asarray(gap, dtype=float)
+        return replace(self, misfit=misfit)
+
+    def with_temperature(
+        self, expansion: ArrayLike, warmer: ArrayLike, gradient: ArrayLike | None = None
+    ) -> Self:
+        """Add warmth.
+
+        Parameters
+        ----------
+        expansion : (m,) float, 1/K
+            Thermal expansion of each member's material.
+        warmer : (c, m) float, K
+            Above the temperature at which everything was joined.
+        gradient : (c, m, 2) float, K/m
+            Rise along local y and along local z; left out the sections are evenly warm.
+        """
+        expansion = np.asarray(expansion, dtype=float)
+        strain = np.zeros(self.line.shape) if self.strain is None else self.strain.copy()
+        strain[..., 0] += expansion * np.asarray(warmer, dtype=float)
+        if gradient is not None:
+            rise = expansion[:, None] * np.asarray(gradient, dtype=float)
+            # A fibre at (y, z) stretches by z ry' - y rz'.
+            strain[..., 1] += rise[..., 1]
+            strain[..., 2] -= rise[..., 0]
+        return replace(self, strain=strain)

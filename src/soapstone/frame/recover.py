@@ -12,10 +12,9 @@ from numpy.typing import ArrayLike, NDArray
 
 from soapstone.errors import GeometryError
 from soapstone.frame.assemble import assemble
-from soapstone.frame.element import fixed_end_forces
 from soapstone.frame.model import Frame, Loads
 from soapstone.frame.release import condense_forces, slip
-from soapstone.frame.solve import Solution
+from soapstone.frame.solve import Solution, clamped_forces
 
 Floats = NDArray[np.float64]
 
@@ -68,7 +67,8 @@ def member_displacements(
     """Movements along every member, (c, m, s, 6) m, rad, global; rigid arms and released ends followed.
 
     The beam equations integrated from the true start: u' = N / EA, v' = rz + Vy / GAsy, w' = -ry + Vz / GAsz,
-    rx' = T / GJ, ry' = My / EIy, rz' = Mz / EIz.
+    rx' = T / GJ, ry' = My / EIy, rz' = Mz / EIz, with what warmth adds to each; relative to the unstrained
+    member, which at an end that does not fit is a gap away from its joint.
     """
     s = (frame.geometry.lengths[:, None] * _fractions(stations))[None]
     w = np.einsum("mij,cmj->cmi", frame.geometry.axes, loads.line)[:, :, None]
@@ -79,16 +79,18 @@ def member_displacements(
     GAy, GAz = G * frame.shear_area_y[:, None], G * frame.shear_area_z[:, None]
     wx, wy, wz = np.moveaxis(w, -1, 0)
     u, v, z, rx, ry, rz = np.moveaxis(_true_start(frame, loads, solution)[:, :, None], -1, 0)
-    bent_y = (Mz / 2 - Vy * s / 6 + wy * s**2 / 24) * s**2 / EIz
-    bent_z = (My / 2 + Vz * s / 6 - wz * s**2 / 24) * s**2 / EIy
+    free = np.zeros_like(loads.line) if loads.strain is None else loads.strain
+    stretch, curve_y, curve_z = np.moveaxis(free[:, :, None], -1, 0)
+    bent_y = (Mz / 2 - Vy * s / 6 + wy * s**2 / 24) * s**2 / EIz + curve_z * s**2 / 2
+    bent_z = (My / 2 + Vz * s / 6 - wz * s**2 / 24) * s**2 / EIy + curve_y * s**2 / 2
     local = np.stack(
         [
-            u + (N - wx * s / 2) * s / EA,
+            u + (N - wx * s / 2) * s / EA + stretch * s,
             v + rz * s + bent_y + (Vy - wy * s / 2) * s / GAy,
             z - ry * s - bent_z + (Vz - wz * s / 2) * s / GAz,
             rx + T * s / GJ,
-            ry + (My + Vz * s / 2 - wz * s**2 / 6) * s / EIy,
-            rz + (Mz - Vy * s / 2 + wy * s**2 / 6) * s / EIz,
+            ry + (My + Vz * s / 2 - wz * s**2 / 6) * s / EIy + curve_y * s,
+            rz + (Mz - Vy * s / 2 + wy * s**2 / 6) * s / EIz + curve_z * s,
         ],
         axis=-1,
     )
@@ -102,6 +104,8 @@ def _true_start(frame: Frame, loads: Loads, solution: Solution) -> Floats:
     moved = solution.displacements[:, frame.ends[:, 0]]
     tips = moved[..., :3] + np.cross(moved[..., 3:], frame.offsets[:, 0])
     turned = np.stack([tips, moved[..., 3:]], axis=2)
+    if loads.misfit is not None:
+        turned = turned - loads.misfit[:, :, 0].reshape(turned.shape)
     local: Floats = np.einsum("mij,cmkj->cmki", frame.geometry.axes, turned).reshape(len(moved), -1, 6)
     if frame.releases:
         local = local + _slips(frame, loads, solution)[:, :, :6]
@@ -110,7 +114,7 @@ def _true_start(frame: Frame, loads: Loads, solution: Solution) -> Floats:
 
 def _slips(frame: Frame, loads: Loads, solution: Solution) -> Floats:
     system = assemble(frame)
-    clamped = fixed_end_forces(loads.line, frame.geometry)
+    clamped = clamped_forces(frame, loads, system)
     _, along = condense_forces(frame, clamped, system.local, system.levels)
     moved = solution.displacements.reshape(len(loads.case_names), -1).T[system.directions[: len(frame.ends)]]
     slips: Floats = slip(system.compatibility @ moved, system.levels, along).transpose(2, 0, 1)

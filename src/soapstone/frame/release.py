@@ -139,3 +139,12 @@ def slip(natural: Floats, levels: list[Level], along: list[Floats]) -> Floats:
         slips[rows] += level.freedom[:, :, None] * amount[:, None, :]
         natural[rows] += level.deformation[:, :, None] * amount[:, None, :]
     return slips
+
+
+def true_ends(local: Floats, levels: list[Level]) -> Floats:
+    """Movements of the true ends from those of the arms' tips, released ends following; (m, 12, 12)."""
+    ends = np.broadcast_to(np.eye(12), (len(local), 12, 12))
+    if not levels:
+        return ends
+    still = [np.zeros((len(level.members), 12)) for level in levels]
+    return ends + slip(local, levels, still)

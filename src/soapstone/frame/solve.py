@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError, LooseError
 from soapstone.frame.assemble import System, assemble
-from soapstone.frame.element import fixed_end_forces, to_nodes
+from soapstone.frame.element import fixed_end_forces, initial_forces, natural_stiffness, to_nodes
 from soapstone.frame.factor import Factor, factor
 from soapstone.frame.loose import Push, settle
 from soapstone.frame.model import Frame, Loads
@@ -58,19 +58,64 @@ def solve(frame: Frame, loads: Loads) -> Solution:
     GeometryError
         The loads do not fit the frame.
     """
+    return solve_prepared(frame, prepare(frame, loads), loads)
+
+
+@dataclass(frozen=True, eq=False)
+class Prepared:
+    """A frame ready to be solved.
+
+    Attributes
+    ----------
+    system, firm : System
+        As assembled, and with what may spin idly held.
+    factored : Factor
+        Of the firm one.
+    applied : (6 n, c) float
+        Forces on all directions of the nodes.
+    fixed : (m, 12, c) float
+        End forces while the nodes stand still, releases taken out.
+    idle : tuple of str
+    """
+
+    system: System
+    firm: System
+    factored: Factor
+    applied: Floats
+    fixed: Floats
+    idle: tuple[str, ...]
+
+
+def prepare(frame: Frame, loads: Loads) -> Prepared:
+    """Assemble, factor and gather the loads; errors as `solve`."""
     _check_fit(frame, loads)
     system = assemble(frame)
-    clamped = fixed_end_forces(loads.line, frame.geometry)
+    clamped = clamped_forces(frame, loads, system)
     fixed, _ = condense_forces(frame, clamped, system.local, system.levels)
     applied = _on_nodes(frame, loads.nodal, fixed)
-    factored, idle = _make_firm(frame, system, Push(loads, applied, clamped))
-    return _solve(frame, system, factored, loads, applied, fixed, idle)
+    firm, factored, idle = _make_firm(frame, system, Push(loads, applied, clamped))
+    return Prepared(system, firm, factored, applied, fixed, idle)
 
 
 def _check_fit(frame: Frame, loads: Loads) -> None:
     expected = (len(frame.node_names), 6), (len(frame.member_names), 3)
     if (loads.nodal.shape[1:], loads.line.shape[1:]) != expected:
         raise GeometryError("the loads were made for another frame")
+    if loads.settled is not None and loads.settled[:, ~frame.held].any():
+        loose = np.argwhere(loads.settled.any(axis=0) & ~frame.held)[0, 0]
+        raise GeometryError(
+            f"joint {frame.node_names[loose]} is moved in a direction in which it is not held",
+            remedy="hold it that way, or push it with a force",
+        )
+
+
+def clamped_forces(frame: Frame, loads: Loads, system: System) -> Floats:
+    """What the nodes must put on clamped ends (m, 12, c), local, before any release."""
+    forces = fixed_end_forces(loads.line, frame.geometry)
+    if loads.misfit is not None or loads.strain is not None:
+        natural = natural_stiffness(frame, frame.geometry)
+        forces += initial_forces(loads, frame.geometry, system.local, natural)
+    return forces
 
 
 def _on_nodes(frame: Frame, nodal: Floats, fixed: Floats) -> Floats:
@@ -87,31 +132,33 @@ def gather(pairs: NDArray[np.int64], forces: Floats, n: int) -> Floats:
     return summed.reshape(6 * n, c)
 
 
-def _make_firm(frame: Frame, system: System, push: Push) -> tuple[Factor, tuple[str, ...]]:
+def _make_firm(frame: Frame, system: System, push: Push) -> tuple[System, Factor, tuple[str, ...]]:
     factored = factor(system)
     if factored is not None and (factored.pivots() >= _SUSPICIOUS * system.reference).all():
-        return factored, ()
+        return system, factored, ()
     return settle(frame, system, push)
 
 
-def _solve(
-    frame: Frame,
-    system: System,
-    factored: Factor,
-    loads: Loads,
-    applied: Floats,
-    fixed: Floats,
-    idle: tuple[str, ...],
-) -> Solution:
-    free = system.number >= 0
-    where = np.empty(system.size, dtype=np.int64)
-    where[system.number[free]] = np.flatnonzero(free)
+def solve_prepared(frame: Frame, prepared: Prepared, loads: Loads, stress: Floats | None = None) -> Solution:
+    """The answer of a frame that is ready; errors as `solve`.
+
+    Parameters
+    ----------
+    stress : (m, 12, 12) float, optional
+        Geometric stiffness of the members, in the factor already.
+    """
+    system, applied, fixed = prepared.system, prepared.applied, prepared.fixed
+    free, where = system.number >= 0, system.where
     scale = 1.0 / np.sqrt(np.where(system.reference > 0.0, system.reference, 1.0))
-    loudest = _loudest(scale, applied[where])
     movements, balance = np.zeros_like(applied), applied
+    loudest = _loudest(scale, applied[where])
+    if loads.settled is not None:
+        movements = loads.settled.reshape(applied.shape[::-1]).T.copy()
+        balance = applied - resist(frame, system, movements, stress)[2]
+        loudest = np.maximum(loudest, _loudest(scale, balance[where]))
     for _ in range(3):
-        movements[where] += factored.solve(balance[where])
-        natural_forces, spring_forces, taken = _internal(frame, system, movements)
+        movements[where] += prepared.factored.solve(balance[where])
+        natural_forces, spring_forces, taken = resist(frame, system, movements, stress)
         balance = applied - taken
         off = _loudest(scale, balance[where])
         residual = float((off / np.where(loudest > 0.0, loudest, 1.0)).max(initial=0.0))
@@ -122,10 +169,10 @@ def _solve(
     end_forces = system.local.transpose(0, 2, 1) @ natural_forces + fixed
     return Solution(
         displacements=_by_case(movements),
-        reactions=_reactions(frame, -balance, spring_forces, free),
+        reactions=support_forces(frame, -balance, spring_forces, free),
         end_forces=np.ascontiguousarray(end_forces.transpose(2, 0, 1)),
         residual=residual,
-        idle=idle,
+        idle=prepared.idle,
     )
 
 
@@ -140,13 +187,18 @@ def _by_case(directions: Floats) -> Floats:
     return np.ascontiguousarray(directions.T).reshape(directions.shape[1], -1, 6)
 
 
-def _internal(frame: Frame, system: System, movements: Floats) -> tuple[Floats, Floats, Floats]:
-    """Natural member forces (m, 6, c), spring forces at their nodes (k, 12, c), and both summed (6 n, c)."""
+def resist(
+    frame: Frame, system: System, movements: Floats, stress: Floats | None
+) -> tuple[Floats, Floats, Floats]:
+    """Natural member forces (m, 6, c), spring forces at their nodes (k, 12, c), and all summed (6 n, c)."""
     m = len(frame.member_names)
     moved = movements[system.directions[:m]]
     natural = system.stiffness @ (system.compatibility @ moved)
     n = len(frame.node_names)
-    taken = gather(frame.ends, system.compatibility.transpose(0, 2, 1) @ natural, n)
+    at_nodes = system.compatibility.transpose(0, 2, 1) @ natural
+    if stress is not None:
+        at_nodes = at_nodes + stress @ moved
+    taken = gather(frame.ends, at_nodes, n)
     last = m + len(frame.springs)
     springs = system.blocks[m:last] @ movements[system.directions[m:last]]
     if frame.springs:
@@ -154,13 +206,13 @@ def _internal(frame: Frame, system: System, movements: Floats) -> tuple[Floats, 
     return natural, springs, taken
 
 
-def _reactions(frame: Frame, missing: Floats, springs: Floats, free: NDArray[np.bool_]) -> Floats:
+def support_forces(frame: Frame, missing: Floats, springs: Floats, free: NDArray[np.bool_]) -> Floats:
     """Reactions (c, n, 6) from what the held directions lack, with the springs to the ground."""
-    reactions = np.where(free[:, None], 0.0, missing)
+    forces = np.where(free[:, None], 0.0, missing)
     for spring, force in zip(frame.springs, springs, strict=True):
         if spring.other is None:
-            reactions[6 * spring.node : 6 * spring.node + 6] -= force[:6]
-    return _by_case(reactions)
+            forces[6 * spring.node : 6 * spring.node + 6] -= force[:6]
+    return _by_case(forces)
 
 
 def _refuse_nearly_loose(frame: Frame, movements: Floats) -> None:

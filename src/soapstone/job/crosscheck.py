@@ -9,7 +9,7 @@ from soapstone.job.hardware import Fork, Hanger, Shape
 from soapstone.job.loops import loops
 from soapstone.job.names import SHARED, Names
 from soapstone.job.places import parse_place
-from soapstone.job.readings import accuracy_of, to_centres, value_of
+from soapstone.job.readings import accuracy_of, fault_beside, to_centres, value_of
 from soapstone.job.schema import Job
 from soapstone.job.sizes import size_faults
 from soapstone.quantity import Kind, Style
@@ -75,6 +75,7 @@ def _readings(job: Job, names: Names) -> Told:
         path = ("readings", index)
         unknown = [fault for name in reading.points if (fault := names.unknown(name, "points"))]
         yield from ((path, fault) for fault in unknown)
+        yield path, fault_beside(reading, job.planes, job.points)
         try:
             value_of(reading)
             if all(name in job.points for name in reading.points):

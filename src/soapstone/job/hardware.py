@@ -14,12 +14,14 @@ from soapstone.job.fields import (
     Gap,
     Mass,
     Position,
+    Ratio,
     Record,
     Size,
     Sizes,
     Spot,
     Stiffness,
     Stress,
+    Torque,
 )
 from soapstone.quantity import Kind, parse
 
@@ -57,6 +59,14 @@ class Shape(Record):
         return self
 
 
+class Boss(Record):
+    """A threaded boss of a casting: what its metal stands and how deep the bolt screws in."""
+
+    of: str = Field(description="The material.")
+    engaged: Size = Field(description="Length of full thread that the bolt is screwed in.")
+    outside: Size = Field(description="Diameter of the boss.")
+
+
 class Body(Record):
     """A rigid thing to be hung: mass, centre of mass and named points in its own axes."""
 
@@ -66,6 +76,7 @@ class Body(Record):
     points: dict[str, Position] = Field(default_factory=dict)
     point_accuracy: Gap = Field(default=0.0, description="One standard deviation of its points.")
     envelope: tuple[Shape, ...] = ()
+    bosses: dict[str, Boss] = Field(default_factory=dict, description="By the name of their point.")
 
 
 class Put(Record):
@@ -137,6 +148,9 @@ class Member(Record):
     from_: str = Field(description="A place: a point, a fork, `side_left start`, `cross_1 at 6 in`.")
     to: str
     stock: str
+    effective_length: Size | None = Field(
+        default=None, description="For buckling, when it is not the distance between landings."
+    )
     deep: Literal["up", "across", "along"] | None = Field(
         default=None, description="The way that the larger size of a rectangular tube points."
     )
@@ -201,6 +215,7 @@ class Fork(Record):
     end: Size | None = Field(default=None, description="From the hole's centre to the free end.")
     hole: Size | None = Field(default=None, description="When it is not the bolt's own clearance hole.")
     gap: Gap = Field(default=0.0, description="Between tab and bung, each side.")
+    torque: Torque | None = Field(default=None, description="The bolt is tightened with.")
     points: Literal["up", "down", "forward", "aft", "left", "right"] = Field(
         default="down", description="The way from its foot to its hole, on a support."
     )
@@ -217,6 +232,7 @@ class Hanger(Record):
     axis: Direction = (0.0, 1.0, 0.0)
     hole: Size | None = None
     end: Size | None = Field(default=None, description="From the hole's centre to the free end.")
+    torque: Torque | None = Field(default=None, description="The bolt is tightened with.")
 
 
 class Weld(Record):
@@ -232,3 +248,45 @@ class Support(Record):
 
     what: str | None = None
     stiffness: Stiffness | None = Field(default=None, description="Each way, at each fork on it.")
+    hollow: Literal["yes", "no"] | None = None
+    wall: Plate | None = Field(default=None, description="Of a hollow rail: `2.5 mm S235`.")
+    bolted: "Bolted | None" = Field(default=None, description="When forks are bolted on, not welded.")
+    sheet: "Sheet | None" = Field(default=None, description="When it is a floor or a bulkhead.")
+
+
+class Bolted(Record):
+    """How a fork's foot is bolted through a rail."""
+
+    bolt: str = Field(description="Size and class: `M10 8.8`.")
+    count: Literal["1", "2", "3", "4", "6"]
+    torque: Torque
+    friction: Ratio = Field(description="Of the thread and under the head: 0.10 oiled to 0.20 dry.")
+    scatter: Ratio = Field(description="Largest over smallest preload: 1.6 with a torque wrench.")
+    grip: Ratio = Field(description="Friction of the clamped faces: 0.15 painted to 0.3 clean.")
+    crush_tube: Sizes | None = Field(default=None, description="Outside x wall, inside a hollow rail.")
+    crush_tube_of: str | None = Field(default=None, description="Its material.")
+
+    @model_validator(mode="after")
+    def _crush_tube(self) -> "Bolted":
+        if (self.crush_tube is None) != (self.crush_tube_of is None):
+            raise ValueError("crush tube and crush tube of belong together")
+        if self.crush_tube is not None and (
+            len(self.crush_tube) != 2 or 2.0 * self.crush_tube[1] >= self.crush_tube[0]
+        ):
+            raise ValueError("a crush tube has an outside and a wall, like 18 mm x 3 mm")
+        return self
+
+
+class Sheet(Record):
+    """A thin floor or bulkhead, and what spreads the load on it."""
+
+    plate: Plate = Field(description="Thickness and material: `1.2 mm S235`.")
+    free: Size = Field(description="Smallest clear width between what holds the sheet stiff.")
+    spreader: Plate | None = Field(default=None, description="A plate between tab and sheet.")
+    spreader_size: Size | None = Field(default=None, description="Its smaller side.")
+
+    @model_validator(mode="after")
+    def _spreader(self) -> "Sheet":
+        if (self.spreader is None) != (self.spreader_size is None):
+            raise ValueError("spreader and spreader size belong together")
+        return self

@@ -1,6 +1,6 @@
 """A job file to a `Job`, or every fault in it at once, one line each."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -9,6 +9,7 @@ from typing import Any
 
 from soapstone.errors import JobError
 from soapstone.job.crosscheck import crosscheck
+from soapstone.job.csv_readings import csv_readings, read_beside
 from soapstone.job.faults import Fault, KeyPath, Report, line_at, quote
 from soapstone.job.mirror import SECTIONS, expand_mirrors, other_side
 from soapstone.job.readings import reading_record, to_centres
@@ -141,7 +142,7 @@ class _Reader:
     tree: Tree
     lines: Mapping[KeyPath, int]
     faults: list[Fault] = field(default_factory=list)
-    labels: list[tuple[int, str]] = field(default_factory=list)
+    labels: list[tuple[int, str, str]] = field(default_factory=list)
     copies: Mapping[KeyPath, KeyPath] = field(default_factory=dict)
 
     def job(self, data: dict[str, Any]) -> Job | None:
@@ -190,23 +191,44 @@ class _Reader:
         return data
 
     def readings(self, items: list[Any]) -> list[dict[str, Any]]:
-        records = []
+        records: list[dict[str, Any]] = []
         for index, item in enumerate(items):
+            if isinstance(item, Mapping) and [*item] == ["file"] and isinstance(item["file"], str):
+                records += self.from_file(index, item["file"])
+                continue
             report = self.below(("readings", index))
             place = f"{self.file}:{line_at(self.lines, ('readings', index))}"
             record = reading_record(item, place, report)
             if record is not None:
-                self.labels.append((index, record[0]))
+                self.labels.append((index, record[0], ""))
                 records.append(record[1])
         return records
 
-    def below(self, path: KeyPath) -> Report:
-        return lambda inner, what: self.tell((*path, *inner), what)
+    def from_file(self, index: int, name: str) -> Iterator[dict[str, Any]]:
+        """The readings of a CSV file in the job's folder; its faults name its rows."""
+        try:
+            rows, refused = csv_readings(read_beside(self.folder, name))
+        except ValueError as error:
+            self.tell(("readings", index, "file"), str(error))
+            return
+        for fault in refused:
+            self.tell(("readings", index, "file"), f"{name} {fault.text}")
+        for row in rows:
+            origin = f"{name} row {row.number}: "
+            told = len(self.faults)
+            record = reading_record(row.item, f"{name}:{row.number}", self.below(("readings", index), origin))
+            if record is not None and len(self.faults) == told:
+                self.labels.append((index, record[0], origin))
+                yield record[1]
+
+    def below(self, path: KeyPath, origin: str = "") -> Report:
+        return lambda inner, what: self.tell((*path, *inner), origin + what)
 
     def report(self, path: KeyPath, what: str) -> None:
         """Take a fault of a record: a reading's path is turned into where it stands in the file."""
         if path[:1] == ("readings",) and len(path) > 1 and isinstance(path[1], int):
-            path = ("readings", *self.labels[path[1]], *path[2:])
+            index, key, origin = self.labels[path[1]]
+            path, what = ("readings", index, key, *path[2:]), origin + what
         self.tell(path, what)
 
     def tell(self, path: KeyPath, what: str) -> None:

@@ -1,14 +1,17 @@
 """What was measured in the vehicle: datum, instruments, points and readings."""
 
 import re
-from typing import Annotated, Any
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
 
 from soapstone.job.faults import quote
-from soapstone.job.fields import Accuracy, Amount, Move, Position, Record, Size, Step
+from soapstone.job.fields import Accuracy, Amount, Direction, Move, Position, Record, Size, Step
 
-KINDS = {"tape": 2, "plan": 2, "height": 1, "offset": 1, "level": 2, "coordinates": 1}  # points of each
+KINDS = {  # points of each
+    **{"tape": 2, "plan": 2, "height": 1, "offset": 1, "level": 2, "coordinates": 1},
+    **{"straight": 3, "flush": 4},
+}
 
 
 class Datum(Record):
@@ -23,6 +26,25 @@ class Instrument(Record):
 
     accuracy: Accuracy = Field(description="A fixed part and, with a plus, a part per length.")
     reads_to: Step = Field(default=Amount(), description="The smallest step it is read to.")
+    scale: Literal["true", "solved"] = Field(
+        default="true",
+        description="Solved: its coordinates may be some percent too large or small throughout.",
+    )
+
+
+class NamedPlane(Record):
+    """A plane that heights or offsets are taken from: through three points, or where it is and faces."""
+
+    through: tuple[str, ...] = ()
+    at: Position | None = None
+    faces: Direction | None = None
+
+    @model_validator(mode="after")
+    def _one_way(self) -> "NamedPlane":
+        through, placed = len(self.through) == 3, self.at is not None and self.faces is not None
+        if through == placed or (self.through and not through):
+            raise ValueError("either through with three points, or at with faces")
+        return self
 
 
 class Point(Record):
@@ -55,6 +77,10 @@ class Reading(Record):
     read: str | tuple[str, ...] = Field(description="The value as read; coordinates are a list of three.")
     accuracy: Accuracy | None = Field(default=None, description="Overrides the instrument's.")
     with_: str | None = Field(default=None, description="The instrument, when not the one of this kind.")
+    in_: str | None = Field(
+        default=None, description="Of coordinates: the stand of the arm or scan, any name."
+    )
+    plane: str | None = Field(default=None, description="Of a height or offset: the plane it is taken from.")
     place: str = Field(default="", description="Where it stands: `job.yaml:31`.")
     to_centres: float = Field(default=0.0, description="m, added to a length read between edges of holes.")
 

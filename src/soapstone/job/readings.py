@@ -7,14 +7,19 @@ from typing import Any
 
 from soapstone.job.faults import Report, quote, remedy, stands
 from soapstone.job.fields import Amount, Vector
-from soapstone.job.measured import KINDS, Instrument, Point, Reading
+from soapstone.job.measured import KINDS, Instrument, NamedPlane, Point, Reading
 from soapstone.job.schema import Job
 from soapstone.quantity import Kind, parse, parse_directed, parse_directed_angle, parse_position
 
 _INSTRUMENTS = {"plan": ("plan", "tape"), "offset": ("offset", "tape")}
-_LONG = ("read", "accuracy", "with", "note")
+_LONG = ("read", "accuracy", "with", "in", "plane", "note")
 _FORM = "write a reading like tape A C: 41-7/8 in"
-_EDGES = re.compile(r"(?P<length>.+?),\s+(?P<first>near|far) edge to (?P<second>near|far) edge")
+_EDGES = re.compile(
+    r"(?P<length>.+?),\s+(?P<first>near edge|far edge|centre|centre edge) to "
+    r"(?P<second>near edge|far edge|centre|centre edge)"
+)
+_WAY = re.compile(r"\b(up|down|left|right|forward|fwd|aft|back)\s*$")
+_OUTWARD = {"far": -0.5, "near": 0.5, "centre": 0.0}
 
 
 def reading_record(item: Any, place: str, report: Report) -> tuple[str, dict[str, Any]] | None:
@@ -55,12 +60,13 @@ def _key_fault(words: list[str]) -> str:
         return f"{quote(kind)} is no kind of reading; {remedy(kind, KINDS)}"
     wanted, given = KINDS[kind], len(words) - 1
     if given != wanted:
-        example = " ".join([words[0], *"AC"[:wanted]])
+        example = " ".join([words[0], *"ACDE"[:wanted]])
         return (
             f"{words[0]} is read at {wanted} point{'s' * (wanted > 1)}, {given} stand here; write {example}"
         )
-    if wanted == 2 and words[1] == words[2]:
-        return f"read from {words[1]} to itself"
+    again = next((word for word in words[1:] if words[1:].count(word) > 1), "")
+    if again:
+        return f"read from {again} to itself" if wanted == 2 else f"{again} stands in it twice"
     return ""
 
 
@@ -91,7 +97,7 @@ def value_of(reading: Reading) -> float | Vector:
 def _distance(text: str) -> float:
     edges = _EDGES.fullmatch(text)
     if edges is None and "edge" in text:
-        raise ValueError(f"{quote(text)}: say near edge or far edge, as seen from the other hole")
+        raise ValueError(f"{quote(text)}: say near edge, far edge or centre, as seen from the other hole")
     length = parse(edges["length"] if edges else text, Kind.LENGTH)
     if length <= 0.0:
         raise ValueError(f"{text!r}: a distance is more than nothing")
@@ -111,12 +117,20 @@ def _offset(text: str) -> float:
     return distance
 
 
+def _touching(text: str, words: str) -> float:
+    if " ".join(text.split()) != words:
+        raise ValueError(f"{quote(text)}: write {words}")
+    return 0.0
+
+
 _VALUES: Mapping[str, Callable[[str], float]] = {
     "tape": _distance,
     "plan": _distance,
     "height": _height,
     "offset": _offset,
     "level": parse_directed_angle,
+    "straight": lambda text: _touching(text, "in line"),
+    "flush": lambda text: _touching(text, "in plane"),
 }
 
 
@@ -137,10 +151,39 @@ def to_centres(reading: Reading, points: Mapping[str, Point]) -> float:
     total = 0.0
     for name, edge in zip(reading.points, (edges["first"], edges["second"]), strict=True):
         point = points.get(name)
+        if edge.startswith("centre"):
+            continue
         if point is None or point.hole is None:
             raise ValueError(f"read at an edge, so the diameter of {name} is needed; give points.{name}.hole")
-        total += (-0.5 if edge == "far" else 0.5) * point.hole
+        total += _OUTWARD[edge.split()[0]] * point.hole
     return total
+
+
+def fault_beside(reading: Reading, planes: Mapping[str, NamedPlane], points: Mapping[str, Point]) -> str:
+    """What is wrong with the plane or the stand of a reading; nothing where all is well."""
+    if reading.in_ is not None and reading.kind != "coordinates":
+        return f"{reading.kind} has no stand; in belongs to coordinates"
+    if reading.plane is None:
+        return ""
+    if reading.kind not in ("height", "offset"):
+        return f"{reading.kind} is taken from no plane; plane belongs to a height or an offset"
+    plane = planes.get(reading.plane)
+    if plane is None:
+        return f"{quote(reading.plane)} is not in planes; {remedy(reading.plane, planes)}"
+    lost = [name for name in plane.through if name not in points]
+    if lost:
+        return f"plane {reading.plane}: {quote(lost[0])} is not in points; {remedy(lost[0], points)}"
+    if reading.points[0] in plane.through or len({*plane.through}) < len(plane.through):
+        return f"plane {reading.plane} needs three points other than {reading.points[0]}"
+    return ""
+
+
+def written_number(reading: Reading) -> str:
+    """The number of a reading with its unit as it was written; without edges and words of direction."""
+    if not isinstance(reading.read, str):
+        return ""
+    edges = _EDGES.fullmatch(reading.read)
+    return _WAY.sub("", edges["length"] if edges else reading.read).strip()
 
 
 def instrument_of(reading: Reading, instruments: Mapping[str, Instrument]) -> str:

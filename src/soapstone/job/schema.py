@@ -20,7 +20,7 @@ from soapstone.job.hardware import (
     Support,
     Weld,
 )
-from soapstone.job.measured import KINDS, Datum, Instrument, Point, Reading, Side
+from soapstone.job.measured import KINDS, Datum, Instrument, NamedPlane, Point, Reading, Side
 from soapstone.job.mirror import SECTIONS
 from soapstone.job.places import NAME
 from soapstone.job.service import Service, Show, Table
@@ -42,6 +42,7 @@ class Job(Record):
     show: Show = Show()
     datum: Datum
     instruments: dict[Name, Instrument] = Field(default_factory=dict)
+    planes: dict[Name, NamedPlane] = Field(default_factory=dict)
     points: dict[Name, Point] = Field(min_length=1)
     readings: tuple[Reading, ...] = ()
     sides: tuple[Side, ...] = Field(default=(), description="Where two answers fit: `P is left of Q`.")
@@ -111,12 +112,17 @@ def _unquoted(form: dict[str, Any]) -> dict[str, Any]:
     return form
 
 
+_BESIDE = ("accuracy", "with", "in", "plane", "note")  # what may stand beside the value of a reading
+
+
 def _reading(record: dict[str, Any]) -> dict[str, Any]:
     read = {"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}
-    keys = {"read": read} | {key: record["properties"][key] for key in ("accuracy", "with", "note")}
+    keys = {"read": read} | {
+        key: record["properties"][key] for key in ("accuracy", "with", "in", "plane", "note")
+    }
     long = {"type": "object", "properties": keys, "required": ["read"], "additionalProperties": False}
     names = "|".join(kind + count * r"\s+\S+" for kind, count in KINDS.items())
-    return {
+    one = {
         "type": "object",
         "description": "One reading: tape A C: 41-7/8 in",
         "minProperties": 1,
@@ -124,6 +130,14 @@ def _reading(record: dict[str, Any]) -> dict[str, Any]:
         "propertyNames": {"pattern": rf"^\s*({names})\s*$"},
         "additionalProperties": {"anyOf": [*read["anyOf"], long]},
     }
+    file = {
+        "type": "object",
+        "description": "A CSV file of readings, beside the job file",
+        "properties": {"file": {"type": "string"}},
+        "required": ["file"],
+        "additionalProperties": False,
+    }
+    return {"anyOf": [one, file]}
 
 
 def _mirror(schema: dict[str, Any], thing: dict[str, str]) -> dict[str, Any]:

@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
+from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema, model_validator
 
 from soapstone.job.faults import quote
 from soapstone.job.fields import Mass, Number, Ratio, Record, Size, Torque
@@ -60,6 +60,19 @@ class Service(Record):
     motor: Motor | None = None
     grip: Grip | None = None
     cases: dict[str, CaseOrTable] = Field(min_length=1)
+    cycles: dict[str, Ratio] = Field(
+        default_factory=dict, description="How often each case comes in the frame's life, for fatigue."
+    )
+    code: Literal["AISC 360", "EN 1993"] = Field(
+        default="AISC 360", description="By which tubes and their joints are judged."
+    )
+
+    @model_validator(mode="after")
+    def _cycles_of_cases(self) -> "Service":
+        for name in self.cycles:
+            if name not in self.cases:
+                raise ValueError(f"cycles: no case is called {name!r}; there are {', '.join(self.cases)}")
+        return self
 
 
 def _holes(value: Any) -> tuple[float, float]:

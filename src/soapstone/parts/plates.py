@@ -153,7 +153,14 @@ class PlateOutline:
 
 
 def tab(
-    name: str, *, base_length: float, reach: float, end_radius: float, hole_diameter: float, thickness: float
+    name: str,
+    *,
+    base_length: float,
+    reach: float,
+    end_radius: float,
+    hole_diameter: float,
+    thickness: float,
+    shift: float = 0.0,
 ) -> PlateOutline:
     """A tab: a straight base to weld on, a rounded end about its hole, and sides tangent to that end.
 
@@ -167,11 +174,13 @@ def tab(
         Of the rounded end, about the hole's centre, m.
     hole_diameter, thickness : float
         m.
+    shift : float
+        m by which the hole stands to the right of the base's middle.
 
     Returns
     -------
     PlateOutline
-        The base from (−base_length/2, 0) to (+base_length/2, 0), the hole at (0, reach).
+        The base from (−base_length/2, 0) to (+base_length/2, 0), the hole at (shift, reach).
     """
     _positive(name, base_length=base_length, reach=reach, end_radius=end_radius, hole_diameter=hole_diameter)
     if hole_diameter >= 2 * end_radius:
@@ -179,17 +188,19 @@ def tab(
             f"its hole of {_mm(hole_diameter)} is larger than its end, {_mm(2 * end_radius)} across",
             where=name,
         )
-    half = base_length / 2
-    away = math.hypot(half, reach)
-    if not (reach >= end_radius and away > end_radius):
+    half, centre = base_length / 2, (shift, reach)
+    right, left = half - shift, -half - shift
+    away_right, away_left = math.hypot(right, reach), math.hypot(left, reach)
+    if not (reach >= end_radius and min(away_right, away_left) > end_radius):
         raise GeometryError(
             f"its end radius of {_mm(end_radius)} reaches below its base, {_mm(reach)} from the hole",
             where=name,
         )
-    # From the hole's centre the base corner is seen at atan2(−reach, half); the side touches the end
-    # where the radius stands acos(radius/distance) ahead of that.
-    touch = math.atan2(-reach, half) + math.acos(end_radius / away)
-    end = Arc((0.0, reach), end_radius, touch, math.pi - touch)
+    # From the hole's centre a base corner is seen at atan2(−reach, …); the side touches the end where
+    # the radius stands acos(radius/distance) away from that, upwards.
+    touch = math.atan2(-reach, right) + math.acos(end_radius / away_right)
+    leave = math.atan2(-reach, left) - math.acos(end_radius / away_left) + 2 * math.pi
+    end = Arc(centre, end_radius, touch, leave)
     pieces: list[Piece] = [
         Line((-half, 0.0), (half, 0.0)),
         Line((half, 0.0), end.start),
@@ -197,7 +208,7 @@ def tab(
         Line(end.end, (-half, 0.0)),
     ]
     contour = tuple(piece for piece in pieces if piece.length > _CLOSED)
-    return PlateOutline(name, contour, (Hole((0.0, reach), hole_diameter),), thickness)
+    return PlateOutline(name, contour, (Hole(centre, hole_diameter),), thickness)
 
 
 def hanger(

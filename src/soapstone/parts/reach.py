@@ -21,3 +21,24 @@ def face_distance(tube: Tube, direction: Array) -> float:
     half = np.array([tube.section.width, tube.section.height]) / 2.0
     with np.errstate(divide="ignore"):
         return float(np.min(half / np.abs([flat @ y, flat @ z])))
+
+
+def face_towards(tube: Tube, direction: Array) -> tuple[Array, float, float]:
+    """The face of a tube that `direction` (3,) leaves through.
+
+    Returns
+    -------
+    normal : (3,), unit, outward
+    distance : float, m from the axis
+    flat : float, m, how wide it is flat across the tube; infinite for a round tube, whose face bends
+    """
+    across = direction - (direction @ tube.axis) * tube.axis
+    if isinstance(tube.section, RoundTube):
+        unit: Array = across / np.linalg.norm(across)
+        return unit, tube.section.outside_diameter / 2.0, float("inf")
+    y = tube.width_way
+    sides = (y, np.cross(tube.axis, y))
+    sizes = (tube.section.width, tube.section.height)
+    which = int(np.argmax([abs(across @ side) / size for side, size in zip(sides, sizes, strict=True)]))
+    normal: Array = sides[which] * np.sign(across @ sides[which])
+    return normal, sizes[which] / 2.0, sizes[1 - which] - 2.0 * tube.section.outside_corner_radius

@@ -5,12 +5,15 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
-from soapstone.parts.layout import ForkPart, HangerPart, Layout
+from soapstone.parts.layout import ForkPart, HangerPart, Layout, Tube
 from soapstone.parts.plates import PlateOutline, tab
-from soapstone.parts.reach import face_distance
+from soapstone.parts.reach import face_towards
 from soapstone.tables import clearance_hole
+
+Array = NDArray[np.float64]
 
 _ALIKE = 4
 """Decimals of a metre to which sizes are compared: a tenth of a millimetre is what a cutter holds."""
@@ -42,8 +45,9 @@ class Plate:
 @dataclass(frozen=True)
 class _Wanted:
     reach: float
-    width: float
+    base: float
     end: float
+    shift: float
     hole: float
     thickness: float
     material: str
@@ -53,7 +57,7 @@ class _Wanted:
 
     @property
     def size(self) -> tuple[object, ...]:
-        lengths = (self.reach, self.width, self.end, self.hole, self.thickness)
+        lengths = (self.reach, self.base, self.end, self.shift, self.hole, self.thickness)
         return (self.kind, self.material, *(round(length, _ALIKE) for length in lengths))
 
 
@@ -70,7 +74,8 @@ def plates_of(layout: Layout) -> tuple[Plate, ...]:
         count[first.kind] += 1
         outline = tab(
             f"{first.kind}-{count[first.kind]}",
-            base_length=first.width,
+            base_length=first.base,
+            shift=first.shift,
             reach=first.reach,
             end_radius=first.end,
             hole_diameter=first.hole,
@@ -98,8 +103,9 @@ def _all(layout: Layout) -> Iterator[_Wanted]:
         if hole is not None:
             yield _Wanted(
                 fork.spec.reach,
-                fork.spec.width,
+                foot_width(layout, fork),
                 fork.spec.end or fork.spec.width / 2.0,
+                0.0,
                 hole,
                 fork.spec.plate.thickness,
                 fork.spec.plate.of,
@@ -110,10 +116,12 @@ def _all(layout: Layout) -> Iterator[_Wanted]:
     for hanger in layout.hangers.values():
         hole = hole_of(hanger)
         if hole is not None:
+            foot = hanger_foot(layout, hanger)
             yield _Wanted(
-                hanger_reach(layout, hanger),
-                hanger.spec.width,
+                foot.reach,
+                foot.base,
                 hanger.spec.end or hanger.spec.width / 2.0,
+                foot.shift,
                 hole,
                 hanger.spec.plate.thickness,
                 hanger.spec.plate.of,
@@ -130,8 +138,47 @@ def hole_of(part: ForkPart | HangerPart) -> float | None:
     return None if part.bolt is None else clearance_hole(part.bolt[0].name).diameter
 
 
-def hanger_reach(layout: Layout, hanger: HangerPart) -> float:
-    """From its tube's face to the boss, m."""
+@dataclass(frozen=True)
+class Foot:
+    """How a hanger plate stands on its tube.
+
+    Attributes
+    ----------
+    base : m, the straight edge that is welded: the plate's width, but no more than the face is flat
+    reach : m, from that edge to the boss, square to it
+    shift : m, from the middle of that edge to the boss, along it
+    normal, run : (3,) unit vectors, square to that edge towards the boss, and along it
+    """
+
+    base: float
+    reach: float
+    shift: float
+    normal: Array
+    run: Array
+
+
+def hanger_foot(layout: Layout, hanger: HangerPart) -> Foot:
+    """The plate's edge lies on the tube's face; the plate is square to its bolt."""
     arm = hanger.boss - hanger.foot
-    length = float(np.linalg.norm(arm))
-    return length - face_distance(layout.tubes[hanger.host.on], arm / length) if length else 0.0
+    tube = layout.tubes[hanger.host.on]
+    normal, distance, flat = face_towards(tube, arm)
+    run = np.cross(normal, hanger.axis)
+    run /= np.linalg.norm(run)
+    base = _base(hanger.spec.width, flat, run, hanger.axis, tube)
+    return Foot(base, float(arm @ normal) - distance, float(arm @ run), normal, run)
+
+
+def foot_width(layout: Layout, part: ForkPart | HangerPart) -> float:
+    """Width m of the edge that a tab or hanger is welded by."""
+    if isinstance(part, HangerPart):
+        return hanger_foot(layout, part).base
+    if not part.on_member:
+        return part.spec.width
+    tube = layout.tubes[part.host.on]
+    normal, _, flat = face_towards(tube, part.pin - tube.at(part.host.station))
+    return _base(part.spec.width, flat, np.cross(normal, part.axis), part.axis, tube)
+
+
+def _base(width: float, flat: float, run: Array, axis: Array, tube: Tube) -> float:
+    """A plate that stands across its tube is no wider than the tube's face is flat."""
+    return min(width, flat) if abs(run @ tube.axis) < abs(axis @ tube.axis) else width

@@ -48,8 +48,8 @@ def load_cases(job: Job) -> tuple[LoadCase, ...]:
         if case.sideways == 0.0:
             cases.append(_case(job, name, case, 0.0))
         else:
-            cases.append(_case(job, f"{name} to the left", case, -case.sideways))
-            cases.append(_case(job, f"{name} to the right", case, case.sideways))
+            cases.append(_case(job, f"{name}, pulled to the left", case, -case.sideways))
+            cases.append(_case(job, f"{name}, pulled to the right", case, case.sideways))
     return tuple(cases)
 
 
@@ -95,7 +95,10 @@ def _housing_torque(
     chain.given("T_m", motor.torque, "N*m", "motor torque")
     chain.given("i", motor.ratio, "1", "motor turns for one of the output")
     chain.given("eta", motor.efficiency, "1", "efficiency")
-    formula = "T_m * i * eta"
+    formula, words = "T_m * i * eta", "torque that leaves the housing"
+    if reverse:
+        chain.given("k_r", motor.reverse, "1", "share of the motor's torque when it holds back")
+        formula, words = "k_r * T_m * i / eta", "torque that comes in: the losses help the motor hold back"
     assumed: list[str] = []
     if grip is None:
         assumed.append("no grip given: the tyres are taken to hold any torque")
@@ -105,11 +108,10 @@ def _housing_torque(
         chain.given("r", grip.rolling_radius, "m", "rolling radius")
         chain.given("i_f", 1.0 if inside else motor.final_drive, "1", "final drive outside the housing")
         chain.step("T_grip", "mu * m_a * g * r / i_f", "N*m", "what the tyres let through")
-        formula = "min(T_m * i * eta, T_grip)"
-    torque = chain.step("T", formula, "N*m", "torque that leaves the housing")
+        formula = f"min({formula}, T_grip)"
+    torque = chain.step("T", formula, "N*m", words)
     if reverse:
-        chain.given("k_r", motor.reverse, "1", "share of the torque when holding back")
-        torque = -chain.step("T_rev", "T * k_r", "N*m", "torque when holding back")
+        torque = -torque
     if inside:
         return np.array([0.0, -torque, 0.0]), tuple(assumed)
     clockwise = motor.turns == "clockwise"

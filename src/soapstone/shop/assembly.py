@@ -17,7 +17,7 @@ from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import ForkPart, HangerPart, Layout
 from soapstone.parts.plates import PlateOutline
 from soapstone.parts.solids import Solid, cylinder, difference, tube_solid
-from soapstone.parts.tabs import hole_of
+from soapstone.parts.tabs import hanger_foot, hole_of
 from soapstone.place.placed import Placed
 from soapstone.place.pose import Pose
 
@@ -68,7 +68,9 @@ def things(job: Job, layout: Layout, parts: CutParts, placed: Mapping[str, Place
     for hanger in layout.hangers.values():
         if hanger.name in plates:
             plate = plates[hanger.name]
-            found.append(Thing(hanger.name, Sort.PLATE, plate.material, _hanger(hanger, plate.outline)))
+            found.append(
+                Thing(hanger.name, Sort.PLATE, plate.material, _hanger(layout, hanger, plate.outline))
+            )
     for name, body in placed.items():
         found += _shapes(name, Sort.BODY, job.bodies[name].envelope, body.pose, job.folder)
     for name, obstacle in job.obstacles.items():
@@ -100,10 +102,11 @@ def _tabs(layout: Layout, fork: ForkPart, outline: PlateOutline) -> list[Solid]:
     ]
 
 
-def _hanger(hanger: HangerPart, outline: PlateOutline) -> Solid:
-    along = _square_to(hanger.boss - hanger.foot, hanger.axis)
-    foot = hanger.boss - outline.holes[0].centre[1] * along - outline.thickness / 2 * hanger.axis
-    return outline.solid(_plate_axes(foot, hanger.axis, along), _CHORD)
+def _hanger(layout: Layout, hanger: HangerPart, outline: PlateOutline) -> Solid:
+    foot = hanger_foot(layout, hanger)
+    x, y = outline.holes[0].centre
+    origin = hanger.boss - x * foot.run - y * foot.normal - outline.thickness / 2 * hanger.axis
+    return outline.solid(_plate_axes(origin, hanger.axis, foot.normal), _CHORD)
 
 
 def _square_to(vector: Array, axis: Array) -> Array:

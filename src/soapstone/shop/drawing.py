@@ -14,6 +14,7 @@ from scipy.spatial import ConvexHull, QhullError
 
 from soapstone.parts.ends import TubePart
 from soapstone.shop.assembly import Sort, Thing
+from soapstone.shop.labels import apart
 
 Array = NDArray[np.float64]
 
@@ -23,6 +24,9 @@ _PIECE = 0.03
 """m of tube per piece: short against the distance between tubes, so that sorting by depth holds."""
 _BORDER = 1.0
 """mm round a drawing."""
+_WORD_BORDER = np.array([20.0, 5.0])
+"""mm beside and above a drawing with names in it, so that they find room outside its lines."""
+_LONG_WORD = 4
 _AROUND = 32
 _END_ON = 0.05
 
@@ -89,9 +93,9 @@ def draw(
     """
     own = [thing for thing in found if thing.sort is not Sort.OBSTACLE]
     low, high = _bounds(view, own)
-    border = _BORDER
-    number = scale or scale_for(view, found, room)
-    factor = 1.0 / _needed(low, high, room) if fill else 1000.0 / number
+    border = _border([text for text, _ in labels.values()])
+    number = scale or scale_for(view, found, room, border)
+    factor = 1.0 / _needed(low, high, room, border) if fill else 1000.0 / number
     shift = border - factor * low
     size = factor * (high - low) + 2 * border
 
@@ -106,27 +110,45 @@ def draw(
         else:
             painted.append(_convex(view, thing, paper))
     painted.sort(key=lambda piece: piece.depth)
-    spots = [(text, paper(view.flat(at))) for text, at in labels.values()]
+    lines = [line for piece in painted for line in piece.lines]
+    names, leaders = apart(
+        [(text, paper(view.flat(at))) for text, at in labels.values()],
+        room=(float(size[0]), float(size[1])),
+        drawn=[_closed(line) for line in lines if line["stroke"] != "none"],
+    )
     return {
         "width": float(size[0]),
         "height": float(size[1]),
-        "lines": [line for piece in painted for line in piece.lines],
-        "labels": apart(spots),
+        "lines": [*lines, *leaders],
+        "labels": names,
         "scale": "no scale" if fill else f"1 : {number}",
         "name": view.name,
     }
 
 
-def scale_for(view: View, found: Sequence[Thing], room: tuple[float, float]) -> int:
+def _closed(line: dict[str, Any]) -> list[list[float]]:
+    points: list[list[float]] = line["points"]
+    return [*points, points[0]] if line.get("closed") else points
+
+
+def _border(words: Sequence[str]) -> Array:
+    """Beside and above, mm; marks of a few letters need no room of their own."""
+    return _WORD_BORDER if any(len(word) > _LONG_WORD for word in words) else np.full(2, _BORDER)
+
+
+def scale_for(
+    view: View, found: Sequence[Thing], room: tuple[float, float], border: Array | None = None
+) -> int:
     """The largest standard scale at which all but the obstacles fit into a room, mm."""
+    border = np.full(2, _BORDER) if border is None else border
     low, high = _bounds(view, [thing for thing in found if thing.sort is not Sort.OBSTACLE])
-    needed = 1000.0 * _needed(low, high, room)
+    needed = 1000.0 * _needed(low, high, room, border)
     return next((scale for scale in SCALES if scale >= needed), SCALES[-1])
 
 
-def _needed(low: Array, high: Array, room: tuple[float, float]) -> float:
+def _needed(low: Array, high: Array, room: tuple[float, float], border: Array) -> float:
     """m per mm of paper."""
-    return float(((high - low) / (np.array(room) - 2 * _BORDER)).max())
+    return float(((high - low) / (np.array(room) - 2 * border)).max())
 
 
 def _bounds(view: View, found: Sequence[Thing]) -> tuple[Array, Array]:
@@ -187,21 +209,3 @@ def _rings(part: TubePart) -> Array:
     stations = a.outer[rows] + along * (b.outer[rows] - a.outer[rows])
     local = np.dstack([stations, np.broadcast_to(lines, (count + 1, *lines.shape))])
     return part.axes.to_world(local)
-
-
-def apart(spots: Sequence[tuple[str, Any]], size: int = 7) -> list[dict[str, Any]]:
-    """Labels (text, (x, y) mm) moved step by step off each other; boxes from the size of the type, pt."""
-    taken: list[tuple[float, float, float, float]] = []
-    labels: list[dict[str, Any]] = []
-    for text, (x, y) in spots:
-        half, tall = 0.72 * len(text) + 0.8, 1.7
-        for turn in range(24):
-            reach = 1.9 * ((turn + 1) // 2)
-            at = y + (reach if turn % 2 else -reach)
-            if all(abs(x - u) > half + h or abs(at - v) > tall + t for u, v, h, t in taken):
-                break
-        taken.append((x, at, half, tall))
-        labels.append(
-            {"x": x, "y": at, "text": text, "anchor": "center-horizon", "size": size, "weight": "medium"}
-        )
-    return labels

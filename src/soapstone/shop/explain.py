@@ -5,7 +5,8 @@ from soapstone.formula import Step
 from soapstone.job.schema import Job
 from soapstone.job.service import Show as Units
 from soapstone.quantity import Kind
-from soapstone.shop.units import UnitSet, coherent, figures, units_of
+from soapstone.shop.formulas import figures_needed
+from soapstone.shop.units import FIGURES, UnitSet, coherent, figures, units_of
 from soapstone.shop.words import Words
 
 _KINDS = {"Pa": Kind.STRESS, "N": Kind.FORCE, "N*m": Kind.TORQUE, "m": Kind.LENGTH}
@@ -46,9 +47,10 @@ def _step(step: Step, units: UnitSet) -> list[str]:
     value = _with_unit(*units.shown(step.value, step.unit))
     if not step.formula:
         return [f"  {step.symbol} = {value}    {step.words}"]
-    numbers = ", ".join(f"{s} = {_with_unit(*units.shown(v, u))}" for s, v, u in step.numbers)
+    count = figures_needed(step, units)
+    numbers = ", ".join(f"{s} = {_with_unit(*units.shown(v, u), count)}" for s, v, u in step.numbers)
     return [f"  {step.symbol} = {step.formula} = {value}    {step.words}", f"      with {numbers}"]
 
 
-def _with_unit(number: float, unit: str) -> str:
-    return f"{figures(number)} {unit}".rstrip()
+def _with_unit(number: float, unit: str, count: int = FIGURES) -> str:
+    return f"{figures(number, count)} {unit}".rstrip()

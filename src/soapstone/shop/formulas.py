@@ -1,15 +1,19 @@
 """A chain's formulas as formula typesetting: once with symbols, once with the numbers put in."""
 
 import ast
+import math
 from collections.abc import Callable
 
-from soapstone.formula import Step
-from soapstone.shop.units import UnitSet, coherent, figures
+from soapstone.formula import Chain, Step
+from soapstone.shop.units import FIGURES, UnitSet, coherent, figures
 
 _GREEK = frozenset(
     "alpha beta gamma delta epsilon zeta eta theta kappa lambda mu nu xi rho sigma tau phi chi psi omega pi "  # noqa: SIM905
     "Gamma Delta Theta Lambda Sigma Phi Psi Omega".split()
 )
+_MOST = 12
+_ROUNDING = 1e-10
+"""Of the largest number put in: a difference below it is what float64 leaves of nothing."""
 _LOOSE = (ast.Add, ast.Sub)
 
 
@@ -34,7 +38,8 @@ def chain_rows(steps: tuple[Step, ...], wanted: UnitSet) -> dict[str, object]:
 
 def _row(step: Step, units: UnitSet) -> dict[str, str]:
     value, unit = units.shown(step.value, step.unit)
-    numbers = {name: figures(units.shown(number, of)[0]) for name, number, of in step.numbers}
+    count = figures_needed(step, units)
+    numbers = {name: figures(units.shown(number, of)[0], count) for name, number, of in step.numbers}
 
     def put_in(name: str) -> str:
         return _number(numbers[name]) if name in numbers else symbol(name)
@@ -47,6 +52,42 @@ def _row(step: Step, units: UnitSet) -> dict[str, str]:
         "value": figures(value),
         "unit": unit,
     }
+
+
+def figures_needed(step: Step, units: UnitSet) -> int:
+    """How many figures the numbers put into a formula need so that its printed result follows from them.
+
+    Four do, but for a difference: what nearly equal numbers leave hangs on their last figures. A result that
+    is rounding alone, no figure of which means anything, is left at four.
+    """
+    shown = [(name, units.shown(number, of)[0], of) for name, number, of in step.numbers]
+    value = units.shown(step.value, step.unit)[0]
+    largest = max((abs(number) for _, number, _ in shown), default=0.0)
+    if not _differs(step) or not math.isfinite(value) or abs(value) <= _ROUNDING * largest:
+        return FIGURES
+    return next((count for count in range(FIGURES, _MOST) if _follows(step, shown, value, count)), _MOST)
+
+
+def _differs(step: Step) -> bool:
+    """Whether a formula takes a difference, or a sum of a negative number."""
+    if not step.formula:
+        return False
+    nodes = list(ast.walk(ast.parse(step.formula, mode="eval")))
+    sums = any(isinstance(node, ast.Add) for node in nodes)
+    return any(isinstance(node, ast.Sub) for node in nodes) or (
+        sums and any(number < 0.0 for _, number, _ in step.numbers)
+    )
+
+
+def _follows(step: Step, shown: list[tuple[str, float, str]], value: float, count: int) -> bool:
+    chain = Chain()
+    for name, number, of in shown:
+        chain.given(name, float(f"{number:.{count - 1}e}"), of, "")
+    try:
+        again = chain.step("result" if step.symbol != "result" else "result_", step.formula, step.unit, "")
+    except (ArithmeticError, ValueError):
+        return False
+    return figures(again) == figures(value)
 
 
 def _number(text: str) -> str:

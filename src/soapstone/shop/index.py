@@ -10,7 +10,7 @@ from soapstone.shop.words import Words
 _FOR = {
     "report.pdf": "what was given, what follows, every formula with its numbers",
     "templates.pdf": "wrap templates at 1:1, print at 100 %",
-    "cutlist.pdf": "the cut list as a page",
+    "cutlist.pdf": "the cut list as a page, bolts and welds, marking out",
     "cutlist.csv": "the cut list for a spreadsheet (UTF-8)",
     "table.pdf": "set-up of the fixture table",
     "model.glb": "the mount in 3-D (glTF, metres, up is +Y)",

@@ -15,10 +15,12 @@ from soapstone.shop.assembly import Thing, things
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
 from soapstone.shop.dxf import plate_dxf
 from soapstone.shop.index import index_text
+from soapstone.shop.marking import marking_data
 from soapstone.shop.marks import Marks, marks_of
 from soapstone.shop.model import model_glb
 from soapstone.shop.movement import movement_rows
 from soapstone.shop.printing import at_full_scale
+from soapstone.shop.schedule import schedule_data
 from soapstone.shop.sheet import head, paper_of, typeset
 from soapstone.shop.table_setup import set_up
 from soapstone.shop.table_sheet import table_data
@@ -129,13 +131,15 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     rows = cut_rows(job, build.layout, build.parts, found, marks, words)
     yield "report.pdf", lambda: _report(build, found, rows, marks, words)
     yield "templates.pdf", lambda: _templates(build, marks, words)
-    yield "cutlist.pdf", lambda: _sheet(build, words, "cutlist", list=page_data(rows, words))
+    yield "cutlist.pdf", lambda: _cutlist(build, rows, marks, words)
     yield "cutlist.csv", lambda: cut_csv(rows, words).encode()
     if job.table is not None:
         table = job.table
         yield (
             "table.pdf",
-            lambda: _sheet(build, words, "table", table=table_data(set_up(build.layout, table), words)),
+            lambda: _sheet(
+                build, words, "table", table=table_data(set_up(build.layout, build.parts, table), words)
+            ),
         )
     for plate in build.parts.plates:
         yield f"plates/{plate.name}.{job.show.dxf}.dxf", partial(_plate, plate.outline, job.show.dxf)
@@ -148,6 +152,15 @@ def _plate(outline: PlateOutline, unit: Literal["mm", "in"]) -> bytes:
 
 def _sheet(build: "Build", words: Words, template: str, **data: Any) -> bytes:
     return typeset(template, {"head": head(build.job, units=words.names), **data})
+
+
+def _cutlist(build: "Build", rows: tuple[Row, ...], marks: Marks, words: Words) -> bytes:
+    """The cut list, what is bolted and welded, and the marking out."""
+    data = page_data(rows, words) | {
+        "schedule": schedule_data(build.job, build.layout, marks, words),
+        "marking": marking_data(build.layout, build.parts, marks, words),
+    }
+    return _sheet(build, words, "cutlist", list=data)
 
 
 def _templates(build: "Build", marks: Marks, words: Words) -> bytes:

@@ -3,6 +3,7 @@
 import math
 from collections import Counter
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -12,19 +13,20 @@ from soapstone.job.fields import Amount
 from soapstone.job.schema import Job
 from soapstone.job.service import Case
 from soapstone.parts.cutting import CutParts
-from soapstone.parts.layout import Layout, material_of
+from soapstone.parts.layout import Layout, SeatKind, material_of
 from soapstone.place.loads import STANDARD_GRAVITY, LoadCase
 from soapstone.place.placed import Placed
 from soapstone.quantity import Kind
 from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.cautions import CAUTIONS
+from soapstone.shop.directed import with_way
 from soapstone.shop.drawing import CORNER, PLAN, SIDE, draw
 from soapstone.shop.formulas import chain_rows
 from soapstone.shop.marks import Marks
 from soapstone.shop.units import UnitSet, figures, units_of
 from soapstone.shop.words import Words, millimetres
 from soapstone.survey.records import Checked, ReadingKind, Survey
-from soapstone.tables import sources
+from soapstone.tables import load_factors, sources
 
 _NORMAL_95 = 1.959964
 """Half-width of the middle 95 % of a normal distribution, in standard deviations."""
@@ -143,7 +145,24 @@ def given_data(
         "materials": _materials(job, layout, words),
         "cases": (told := [_case(job, case, words) for case in cases]),
         "torques": [case for case in told if case["steps"]],
+        "not_run": not_run(job),
+        "exact": _exact(job),
     }
+
+
+def not_run(job: Job) -> list[str]:
+    """Load cases of the table that the job does not run."""
+    run = {name for name, case in job.service.cases.items() if not isinstance(case, Case)}
+    return [name for name in load_factors() if name not in run]
+
+
+def _exact(job: Job) -> list[dict[str, str]]:
+    """Points whose place the job gives outright, as a line among what is assumed."""
+    names = [name for name, point in job.points.items() if point.at is not None]
+    if not names:
+        return []
+    words = f"{', '.join(names)}: taken to be exactly where the job says, without error of their own"
+    return [{"words": words, "count": "given by position"}]
 
 
 def _accuracy(amount: Amount) -> str:
@@ -195,6 +214,9 @@ def _materials(job: Job, layout: Layout, words: Words) -> list[dict[str, str]]:
                 "name": name,
                 "yield": stress(metal.yield_strength),
                 "ultimate": stress(metal.ultimate_strength),
+                "weld_yield": stress(metal.weld_zone_yield) if metal.weld_zone_yield else "–",
+                "weld_ultimate": stress(metal.weld_zone_ultimate) if metal.weld_zone_ultimate else "–",
+                "note": metal.note,
                 "elastic": words.show.text(metal.elastic_modulus, Kind.STRESS),
                 "source": _source(metal.source, metal.clause),
             }
@@ -277,10 +299,12 @@ def _reading(checked: Checked, words: Words) -> dict[str, str]:
     controlled = checked.redundancy > 1e-9
     return {
         "label": reading.label,
-        "read": words.show.text(reading.value, kind),
-        "adjusted": words.show.plain(checked.adjusted, kind)
-        if level
-        else millimetres(checked.adjusted, 2) + " mm",
+        "read": with_way(reading, reading.value, lambda value: words.show.text(value, kind)),
+        "adjusted": with_way(
+            reading,
+            checked.adjusted,
+            lambda value: words.show.plain(value, kind) if level else millimetres(value, 2) + " mm",
+        ),
         "residual": small(checked.residual),
         "sigma": small(reading.sigma),
         "redundancy": f"{checked.redundancy:.2f}",
@@ -315,15 +339,26 @@ def _placement(body: Placed) -> list[dict[str, str]]:
     ]
 
 
+def _widest_free(layout: Layout, name: str) -> Any:
+    """The middle of the longest piece of a tube that nothing is welded to: where its mark reads best."""
+    tube = layout.tubes[name]
+    landed = [fork.host for fork in layout.forks.values() if fork.on_member]
+    landed += [hanger.host for hanger in layout.hangers.values()]
+    landed += [seat for other in layout.tubes.values() for seat in other.seats if seat.kind is SeatKind.WELD]
+    stations = sorted([0.0, tube.length, *(seat.station for seat in landed if seat.on == name)])
+    start, end = max(pairwise(stations), key=lambda piece: piece[1] - piece[0])
+    return tube.at((start + end) / 2.0)
+
+
 def picture_data(
     layout: Layout, parts: CutParts, found: Sequence[Thing], marks: Marks, words: Words
 ) -> dict[str, Any]:
     """The three views and the list of tubes beside them."""
-    middles = {name: (marks.tubes[name], (tube.start + tube.end) / 2) for name, tube in layout.tubes.items()}
+    middles = {name: (marks.tubes[name], _widest_free(layout, name)) for name in layout.tubes}
     pins = {name: (name, fork.pin) for name, fork in layout.forks.items()}
     hung = {name: (name, hanger.boss) for name, hanger in layout.hangers.items()}
-    plan = draw(PLAN, found, parts.tubes, {**middles, **pins, **hung}, (186.0, 218.0))
-    side = draw(SIDE, found, parts.tubes, pins, (186.0, 100.0))
+    plan = draw(PLAN, found, parts.tubes, {**middles, **pins, **hung}, (190.0, 218.0))
+    side = draw(SIDE, found, parts.tubes, pins, (190.0, 130.0), fill=True)
     corner = draw(
         CORNER,
         [thing for thing in found if thing.sort is not Sort.OBSTACLE],
@@ -366,6 +401,7 @@ def facts(job: Job, cases: Sequence[LoadCase], together: str, words: Words) -> l
         ],
         ["load cases", f"{len(cases)}: {', '.join(case.name for case in cases)}"],
         ["of the job's own choice", ", ".join(own) or "none, all from the table"],
+        ["not run", ", ".join(not_run(job)) or "none: every case of the table is run"],
     ]
 
 

@@ -13,21 +13,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
-from soapstone.job.places import Spot
 from soapstone.job.service import Table
+from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import Layout
-from soapstone.parts.reach import face_distance
 from soapstone.place.pose import Pose
+from soapstone.shop.table_places import FROM_THE_END, RISER, Place, places_of
 
 Array = NDArray[np.float64]
 
 _TRIES = 200
 """Shifts tried within one pitch: a step of a quarter millimetre at a pitch of 50."""
-_ONE_PLACE = 1e-3
-"""m; two places nearer than this are one."""
 _DIAGONALS = 8
-_STEEP = math.sin(math.radians(45.0))
-"""A tube steeper than this stands on nothing: its end is held where its axis ends."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +33,10 @@ class Station:
     Attributes
     ----------
     name : str
-    at : (3,) m
+    centre : (3,) m
         In table axes, on the axis of the pin or the tube; z over the table's face.
+    at : (3,) m
+        Where its stack stands, at the same height: beside `centre` where something is in the way.
     column, row : int
         The nearest hole, counted from 1 from the lower left corner of the plan.
     offset : (2,) m
@@ -47,21 +45,28 @@ class Station:
         What the height is to: a pin's axis or a tube's underside.
     height : float
         m, of that over the table's face.
+    stacked : bool
+        Whether a stack stands there; without one the height is set by a gauge.
     risers : tuple of float
         m, highest first.
     shim : float
-        m, what the risers leave over.
+        m, what the risers leave over; 0 without a stack.
+    note : str
+        What is out of the ordinary about it.
     """
 
     name: str
+    centre: Array
     at: Array
     column: int
     row: int
     offset: Array
     what: str
     height: float
+    stacked: bool
     risers: tuple[float, ...]
     shim: float
+    note: str
 
 
 @dataclass(frozen=True)
@@ -95,6 +100,8 @@ class TableSetup:
         Longest first.
     needed, at_hand : tuple of (float, int)
         Risers by height, m: how many the stacks take together, and how many the job names.
+    left_out : tuple of str
+        Tubes, and ends of tubes, that no stack carries, with the reason.
     assumed : tuple of str
     """
 
@@ -110,6 +117,7 @@ class TableSetup:
     checks: tuple[CheckDimension, ...]
     needed: tuple[tuple[float, int], ...]
     at_hand: tuple[tuple[float, int], ...]
+    left_out: tuple[str, ...]
     assumed: tuple[str, ...]
 
     def hole_at(self, column: int, row: int) -> Array:
@@ -118,28 +126,22 @@ class TableSetup:
         return at
 
 
-@dataclass(frozen=True, eq=False)
-class _Place:
-    name: str
-    point: Array
-    what: str
-    down: float
-
-
-def set_up(layout: Layout, table: Table) -> TableSetup:
-    """Set a mount up on a table; pure.
+def set_up(layout: Layout, parts: CutParts, table: Table) -> TableSetup:
+    """Set a mount up on a table, each tube on its finished length; pure.
 
     Raises
     ------
     GeometryError
         When it does not fit on the table; says by how much.
     """
-    places = _places(layout)
+    places, left_out = places_of(layout, parts)
+    if not places:
+        raise GeometryError("nothing to set up on the table", remedy="give the job members or forks")
     hole, pitch = table.holes
     size = (max(table.size), min(table.size))
     counts = tuple(max(1, math.floor(side / pitch + 1e-9)) for side in size)
     first = (np.array(size) - pitch * (np.array(counts) - 1.0)) / 2.0
-    points = np.array([place.point for place in places])
+    points = np.array([place.stand for place in places])
     turns = 1 if np.ptp(points[:, 1]) > np.ptp(points[:, 0]) else 0
     turned = points @ _turn(turns).T
     shift = _shift(turned, np.array(size), first, pitch, table.lowest)
@@ -158,7 +160,12 @@ def set_up(layout: Layout, table: Table) -> TableSetup:
         checks=_checks(stations),
         needed=_counted([riser for station in stations for riser in station.risers]),
         at_hand=_counted(table.risers),
+        left_out=left_out,
         assumed=(
+            f"a riser is {1e3 * RISER:.0f} mm across: stacks stand at least that far apart, and half of it"
+            " from any part that reaches lower than their tops",
+            f"a tube is carried {1e3 * FROM_THE_END:.0f} mm in from its short points, or farther in where"
+            " something stands there; a stack beside a pin carries a bar through it",
             "the hole grid sits in the middle of the table: measure your own first hole from the edge",
             "each stack is chosen by itself; the list of risers says what all of them take together",
         ),
@@ -169,40 +176,20 @@ def _turn(quarters: int) -> Array:
     return np.array([[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]]) if quarters else np.eye(3)
 
 
-def _places(layout: Layout) -> list[_Place]:
-    """Pins of bunged forks, then the ends of tubes that stand on none; no place twice."""
-    found = [
-        _Place(fork.name, fork.pin, "pin axis", 0.0)
-        for fork in layout.forks.values()
-        if fork.holds is not None and not fork.on_member
-    ]
-    for tube in layout.tubes.values():
-        for spot, point in ((Spot.START, tube.start), (Spot.END, tube.end)):
-            if all(np.linalg.norm(point - place.point) > _ONE_PLACE for place in found):
-                steep = abs(tube.axis[2]) > _STEEP
-                down = 0.0 if steep else face_distance(tube, np.array([0.0, 0.0, -1.0]))
-                found.append(
-                    _Place(f"{tube.name} {spot}", point, "axis" if steep else "tube underside", down)
-                )
-    if not found:
-        raise GeometryError("nothing to set up on the table", remedy="give the job members or forks")
-    return found
-
-
 def _shift(turned: Array, size: Array, first: Array, pitch: float, lowest: float) -> Array:
     low, high = turned.min(axis=0), turned.max(axis=0)
-    over = (high - low)[:2] - size
+    over = (high - low)[:2] + RISER - size
     if (over > 0.0).any():
         side = int(np.argmax(over))
         raise GeometryError(
-            f"the mount's places span {1e3 * (high - low)[side]:.0f} mm and the table is"
+            f"the mount's stacks span {1e3 * (RISER + (high - low)[side]):.0f} mm and the table is"
             f" {1e3 * size[side]:.0f} mm {'long' if side == 0 else 'wide'}",
             where="table",
             remedy="take a larger table, or set the mount up in two parts",
         )
     shift = np.append((size - low[:2] - high[:2]) / 2.0, lowest - low[2])
     for axis in (0, 1):
-        room = (size[axis] - (high - low)[axis]) / 2.0
+        room = (size[axis] - RISER - (high - low)[axis]) / 2.0
         reach = min(pitch / 2.0, room)
         trial = np.linspace(-reach, reach, _TRIES + 1)
         off = turned[:, axis][:, None] + shift[axis] + trial[None, :] - first[axis]
@@ -211,23 +198,25 @@ def _shift(turned: Array, size: Array, first: Array, pitch: float, lowest: float
     return shift
 
 
-def _station(place: _Place, pose: Pose, table: Table, first: Array, counts: Sequence[int]) -> Station:
-    at = pose.apply(place.point)
+def _station(place: Place, pose: Pose, table: Table, first: Array, counts: Sequence[int]) -> Station:
+    at = pose.apply(place.stand)
     pitch = table.holes[1]
     index = np.clip(np.round((at[:2] - first) / pitch), 0, np.array(counts) - 1)
-    offset = at[:2] - (first + pitch * index)
     height = float(at[2]) - place.down
-    risers = riser_stack(height, table.risers)
+    risers = riser_stack(height, table.risers) if place.stacked else ()
     return Station(
-        place.name,
-        at,
-        int(index[0]) + 1,
-        int(index[1]) + 1,
-        offset,
-        place.what,
-        height,
-        risers,
-        height - sum(risers),
+        name=place.name,
+        centre=pose.apply(place.centre),
+        at=at,
+        column=int(index[0]) + 1,
+        row=int(index[1]) + 1,
+        offset=at[:2] - (first + pitch * index),
+        what=place.what,
+        height=height,
+        stacked=place.stacked,
+        risers=risers,
+        shim=height - sum(risers) if place.stacked else 0.0,
+        note=place.note,
     )
 
 
@@ -256,7 +245,7 @@ def _checks(stations: Sequence[Station]) -> tuple[CheckDimension, ...]:
     pins = [station for station in stations if station.what == "pin axis"]
     ends = pins if len(pins) >= 3 else list(stations)
     found = [
-        CheckDimension(one.name, other.name, float(np.linalg.norm(one.at - other.at)))
+        CheckDimension(one.name, other.name, float(np.linalg.norm(one.centre - other.centre)))
         for one, other in combinations(ends, 2)
     ]
     return tuple(sorted(found, key=lambda check: -check.length)[:_DIAGONALS])

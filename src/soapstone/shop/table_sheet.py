@@ -4,7 +4,8 @@ from typing import Any
 
 import numpy as np
 
-from soapstone.shop.drawing import apart
+from soapstone.shop.labels import apart
+from soapstone.shop.table_places import RISER
 from soapstone.shop.table_setup import Station, TableSetup
 from soapstone.shop.words import Words, direction, millimetres
 
@@ -44,6 +45,7 @@ def table_data(setup: TableSetup, words: Words) -> dict[str, Any]:
             [words.size(riser), str(count), str(dict(setup.at_hand).get(riser, 0))]
             for riser, count in setup.needed
         ],
+        "left_out": list(setup.left_out),
         "assumed": list(setup.assumed),
     }
 
@@ -66,7 +68,8 @@ def _row(number: int, station: Station, words: Words) -> dict[str, str]:
         "height": words.length(station.height),
         "height_mm": millimetres(station.height),
         "stack": " + ".join(f"{1000.0 * riser:g}" for riser in station.risers) or "–",
-        "shim": millimetres(station.shim, 2),
+        "shim": millimetres(station.shim, 2) if station.stacked else "–",
+        "note": station.note,
     }
 
 
@@ -101,27 +104,31 @@ def _plan(setup: TableSetup) -> dict[str, Any]:
     marks = []
     for index, station in enumerate(setup.stations, 1):
         x, y = at(1000.0 * station.at[0], 1000.0 * station.at[1])
-        pin = station.what == "pin axis"
         lines += [
             {"points": [[x - 2, y], [x + 2, y]], "stroke": "thin"},
             {"points": [[x, y - 2], [x, y + 2]], "stroke": "thin"},
         ]
-        if pin:
+        if station.what != "tube underside":
             holes.append({"x": x, "y": y, "r": 1.4, "stroke": "thin"})
-        marks.append((str(index), (x + 3.2, y + 2.2)))
+        if station.stacked:
+            holes.append({"x": x, "y": y, "r": 500.0 * RISER / number, "stroke": "hair"})
+        marks.append((str(index), (x, y)))
     for station, other in _pairs(setup):
         lines.append(
             {
-                "points": [at(*(1000.0 * station.at[:2])), at(*(1000.0 * other.at[:2]))],
+                "points": [at(*(1000.0 * station.centre[:2])), at(*(1000.0 * other.centre[:2]))],
                 "stroke": "hair",
             }
         )
+    room = (length / number + 2 * border, width / number + 2 * border)
+    labels, leaders = apart(marks, room=room, size=8, clear=3.4)
+    lines += leaders
     return {
         "width": length / number + 2 * border,
         "height": width / number + 2 * border,
         "lines": lines,
         "circles": holes,
-        "labels": [*heads, *apart(marks, size=8)],
+        "labels": [*heads, *labels],
         "scale": f"1 : {number}",
     }
 

@@ -18,7 +18,8 @@ from soapstone.job.service import Show
 _INCH = Fraction(254, 10000)
 _POUND = Fraction(45359237, 100000000)
 _GRAVITY = Fraction(980665, 100000)
-_FIGURES = 4
+FIGURES = 4
+"""Significant figures that numbers are printed with."""
 _FACTOR = re.compile(r"(?P<unit>[A-Za-z]+|1)(?:\*\*(?P<power>-?\d+))?")
 
 
@@ -126,7 +127,7 @@ def _redone(step: Step, units: UnitSet) -> bool:
     return math.isclose(again, units.shown(step.value, step.unit)[0], rel_tol=1e-9, abs_tol=1e-12)
 
 
-def figures(value: float, count: int = _FIGURES) -> str:
+def figures(value: float, count: int = FIGURES) -> str:
     """The number to so many significant figures, thousands set apart by thin spaces; no power of ten between
     a thousandth and a hundred million.
     """

@@ -10,7 +10,8 @@ from soapstone.job.service import Show as Units
 from soapstone.parts.sections import FlatBar, RectangularTube, RoundBar, RoundTube, Shape
 from soapstone.quantity import Kind, Show
 
-_WAYS = (("forward", "aft"), ("left", "right"), ("up", "down"))
+WAYS = (("forward", "aft"), ("left", "right"), ("up", "down"))
+"""The positive and the negative way along x, y and z."""
 _SIXTEENTH = 0.0254 / 16.0
 _SIXTEENTHS = Show.of({"length": "in 1/16"})
 _SIDEWAYS = math.sin(math.radians(22.5))
@@ -57,7 +58,7 @@ class Words:
 
     def side(self, metres: float, axis: int) -> str:
         """A coordinate in words: `14-1/8 in up`."""
-        positive, negative = _WAYS[axis]
+        positive, negative = WAYS[axis]
         shown = self.length(abs(metres))
         return f"{shown} {positive if metres >= 0.0 else negative}"
 
@@ -75,7 +76,8 @@ class Words:
 
     def degrees(self, radians: float) -> str:
         """An angle in degrees whatever the job shows: the scale on a saw."""
-        return f"{math.degrees(radians):.1f}°".replace("-", "−")
+        text = f"{math.degrees(radians):.1f}"
+        return (text.replace("-", "−") if float(text) else text.lstrip("-")) + "°"
 
     def section(self, shape: Shape) -> str:
         """`round 1-1/4 in, wall 0.120 in`: what to look for on the rack."""
@@ -111,4 +113,4 @@ def direction(vector: NDArray[np.float64]) -> str:
     """A direction in the vehicle in words: `up`, `aft and down`; the strongest part first."""
     unit = vector / np.linalg.norm(vector)
     parts = [axis for axis in np.argsort(-np.abs(unit), kind="stable") if abs(unit[axis]) > _SIDEWAYS]
-    return " and ".join(_WAYS[axis][0 if unit[axis] > 0.0 else 1] for axis in parts)
+    return " and ".join(WAYS[axis][0 if unit[axis] > 0.0 else 1] for axis in parts)

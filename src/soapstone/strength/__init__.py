@@ -17,6 +17,20 @@ KINDS = (
     "lug",
     "edge-distance",
     "tab-bending",
+    "member-buckling",
+    "tube-joint",
+    "fatigue",
+    "lug-lifting",
+    "tab-weld",
+    "boss",
+    "engagement",
+    "thread",
+    "tightening",
+    "clamping",
+    "preload",
+    "bearing",
+    "sheet-tear",
+    "sheet",
 )
 
 __all__ = [

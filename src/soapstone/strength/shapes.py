@@ -36,6 +36,26 @@ class SectionLike(Protocol):
         """Torque over greatest shear stress, m³."""
         ...
 
+    @property
+    def elastic_modulus_y(self) -> float:
+        """Elastic section modulus about y, m³."""
+        ...
+
+    @property
+    def elastic_modulus_z(self) -> float:
+        """Elastic section modulus about z, m³."""
+        ...
+
+    @property
+    def plastic_modulus_y(self) -> float:
+        """Plastic section modulus about y, m³."""
+        ...
+
+    @property
+    def plastic_modulus_z(self) -> float:
+        """Plastic section modulus about z, m³."""
+        ...
+
 
 @runtime_checkable
 class RoundTubeLike(Protocol):

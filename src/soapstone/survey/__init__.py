@@ -10,6 +10,7 @@ from soapstone.survey.records import (
     Ambiguity,
     Checked,
     Datum,
+    Frame,
     Loose,
     Network,
     Plane,
@@ -17,6 +18,8 @@ from soapstone.survey.records import (
     ReadingKind,
     Survey,
     coordinate_readings,
+    framed_readings,
+    straight_readings,
 )
 from soapstone.survey.snooping import Snooped, Suspect, snoop
 
@@ -28,6 +31,7 @@ __all__ = [
     "Checked",
     "Datum",
     "Edge",
+    "Frame",
     "Loose",
     "Network",
     "Plane",
@@ -40,5 +44,7 @@ __all__ = [
     "between_centres",
     "coordinate_readings",
     "findings",
+    "framed_readings",
     "snoop",
+    "straight_readings",
 ]

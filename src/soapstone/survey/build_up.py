@@ -13,10 +13,12 @@ from numpy.typing import NDArray
 
 from soapstone.survey import sides
 from soapstone.survey.descent import descend, fit_sum, lay_out
-from soapstone.survey.model import Index, Model, evaluate
+from soapstone.survey.index import Array, Index
+from soapstone.survey.model import Model
 from soapstone.survey.motions import null_basis, rigid_motions, unheld_motions
-from soapstone.survey.records import Array, Network
+from soapstone.survey.records import Network
 from soapstone.survey.scatter_search import descend_together, distinct
+from soapstone.survey.shown import evaluate
 
 _RANK = 1e-3  # relative singular value: three anchors in line within 1 mm per metre do not place a point
 _FAR_OFF = 400.0  # sum of squares (20 standard deviations) that a candidate may always show while placing
@@ -155,7 +157,7 @@ class Builder:
     def _settled(self, state: State) -> State:
         """Adjust what is placed so far, so that errors do not add up along the way."""
         placed = state.placed
-        rows = np.flatnonzero(placed[self.model.first] & placed[self.model.second])
+        rows = np.flatnonzero(self.model.within(placed))
         model = self.model.subset(rows)
         fixed = self.held | ~placed
         begin = np.where(placed[:, None], state.xyz, 0.0)
@@ -168,21 +170,18 @@ class Builder:
         usable[list(group)] = True
         inside = np.zeros_like(usable)
         inside[list(group)] = True
-        first, second = self.model.first, self.model.second
-        return np.flatnonzero((inside[first] | inside[second]) & usable[first] & usable[second])
+        return np.flatnonzero(self.model.touching(inside) & self.model.within(usable))
 
     def _anchors(self, state: State, group: Sequence[int]) -> set[int]:
         rows = self._rows(state, group)
-        return {int(p) for p in (*self.model.first[rows], *self.model.second[rows])} - set(group)
+        return {int(p) for p in np.unique(self.model.ends[rows])} - set(group)
 
     def _degree(self, point: int) -> int:
-        return int(np.count_nonzero((self.model.first == point) | (self.model.second == point)))
+        return int(np.count_nonzero((self.model.ends == point).any(axis=1)))
 
     def _onward(self, state: State, point: int) -> bool:
         """Whether a point has readings to points that are not placed yet."""
-        first, second = self.model.first, self.model.second
-        others = np.concatenate([second[first == point], first[second == point]])
-        return bool(np.any(~state.placed[others] & (others != point)))
+        return bool(np.any(~state.placed[self.model.neighbours(point)]))
 
     def _anywhere(self, start: Array, shape: tuple[int, ...]) -> Array:
         there = start[np.isfinite(start[:, 0])]
@@ -225,12 +224,12 @@ class Builder:
     def _slopes(self, model: Model, xyz: Array, group: Sequence[int]) -> Array:
         place = np.full(len(xyz), len(group))
         place[list(group)] = np.arange(len(group))
-        _, by_first, by_second = evaluate(model, xyz)
+        _, by_end = evaluate(model, xyz)
         slopes = np.zeros((model.rows, len(group) + 1, 3))
         rows = np.arange(model.rows)
-        slopes[rows, place[model.first]] += by_first
-        slopes[rows, place[model.second]] += by_second
-        slopes[model.level] *= self.size
+        for end, by in zip(model.ends.T, by_end.swapaxes(0, 1), strict=True):
+            slopes[rows, place[end]] += by
+        slopes[model.rows_of["level"]] *= self.size
         flat: Array = slopes[:, :-1].reshape(model.rows, -1)
         return flat
 
@@ -256,8 +255,7 @@ class Builder:
         return None
 
     def _neighbours(self, point: int) -> set[int]:
-        first, second = self.model.first, self.model.second
-        return {int(p) for p in (*second[first == point], *first[second == point])} - {point}
+        return {int(p) for p in self.model.neighbours(point)}
 
     def _leave_loose(self, state: State) -> State:
         """Place what cannot be determined anywhere that suits the readings."""
@@ -294,10 +292,10 @@ class Builder:
         def function(unknown: Array) -> tuple[Array, Array]:
             xyz = np.broadcast_to(base, (len(unknown), *base.shape)).copy()
             xyz[:, members] = unknown.reshape(len(unknown), -1, 3)
-            shown, by_first, by_second = evaluate(model, xyz)
+            shown, by_end = evaluate(model, xyz)
             slopes = np.zeros((len(unknown), model.rows, len(group) + 1, 3))
-            slopes[:, rows, place[model.first]] += by_first
-            slopes[:, rows, place[model.second]] += by_second
+            for k, end in enumerate(model.ends.T):
+                slopes[:, rows, place[end]] += by_end[:, :, k]
             misfit = (shown - model.value) / model.sigma
             return misfit, (slopes[:, :, :-1] / model.sigma[:, None, None]).reshape(
                 len(unknown), model.rows, -1

@@ -12,11 +12,14 @@ from scipy.linalg import LinAlgError, cho_solve_banded, cholesky_banded
 from scipy.sparse import coo_array
 from scipy.sparse.csgraph import reverse_cuthill_mckee
 
-from soapstone.survey.model import Index, Model, evaluate
-from soapstone.survey.records import Array
+from soapstone.survey.index import Array, Index
+from soapstone.survey.model import Model
+from soapstone.survey.shown import evaluate
 
 _STEPS = 200
 _STILL = 1e-12  # of the size of the job: the last digits of its coordinates
+_FIRST = 1e-6  # damping of the first step, in parts of the diagonal: hardly any
+_NEARBY = 1e-5  # of the size of the job: a step this small hardly changes the derivatives
 _HOPELESS = 1e12  # damping beyond which no step improves: the bottom, to the last digit
 
 
@@ -32,10 +35,10 @@ class Layout:
         Number of unknowns.
     band : int
         Number of stored diagonals, the main one included.
-    row_columns : (m, 6)
-        The columns of each row's two points.
+    row_columns : (m, 3 w)
+        The columns of each row's points, -1 for one that is held or not used.
     pairs : (k,)
-        Which of the m * 36 products of a row's derivatives are kept.
+        Which of the m * (3 w)^2 products of a row's derivatives are kept.
     targets : (k,)
         Where they add up in the band storage.
     """
@@ -52,9 +55,12 @@ def lay_out(model: Model, held: NDArray[np.bool_]) -> Layout:
     """Number the unknowns for a narrow band."""
     columns = _numbered(model, held)
     size = 3 * int(np.count_nonzero(~held))
-    row_columns = np.concatenate([columns[model.first], columns[model.second]], axis=1)
-    low = np.broadcast_to(row_columns[:, :, None], (model.rows, 6, 6))
-    high = np.broadcast_to(row_columns[:, None, :], (model.rows, 6, 6))
+    row_columns = np.where(model.used[:, :, None], columns[model.ends], -1).reshape(
+        model.rows, 3 * model.ends.shape[1]
+    )
+    wide = row_columns.shape[1]
+    low = np.broadcast_to(row_columns[:, :, None], (model.rows, wide, wide))
+    high = np.broadcast_to(row_columns[:, None, :], (model.rows, wide, wide))
     pairs = np.flatnonzero((high >= 0) & (low >= high))
     row, column = low.ravel()[pairs], high.ravel()[pairs]
     band = int((row - column).max(initial=0)) + 1
@@ -63,9 +69,11 @@ def lay_out(model: Model, held: NDArray[np.bool_]) -> Layout:
 
 def _numbered(model: Model, held: NDArray[np.bool_]) -> Index:
     count = len(held)
-    ones = np.ones(2 * model.rows)
-    ends = np.concatenate([model.first, model.second]), np.concatenate([model.second, model.first])
-    graph = coo_array((ones, ends), shape=(count, count)).tocsr()
+    wide = model.ends.shape[1]
+    rows, others = np.repeat(model.ends, wide, axis=1).ravel(), np.tile(model.ends, wide).ravel()
+    free = ~held[rows] & ~held[others]
+    ends = rows[free], others[free]
+    graph = coo_array((np.ones(len(ends[0])), ends), shape=(count, count)).tocsr()
     order = reverse_cuthill_mckee(graph, symmetric_mode=True)
     order = order[~held[order]]
     columns = np.full((count, 3), -1, dtype=np.intp)
@@ -74,10 +82,11 @@ def _numbered(model: Model, held: NDArray[np.bool_]) -> Index:
 
 
 def weighted(model: Model, xyz: Array) -> tuple[Array, Array]:
-    """Misfit of each row, (m,), and its six derivatives, (m, 6), in standard deviations of the reading."""
-    shown, by_first, by_second = evaluate(model, xyz)
-    slopes = np.concatenate([by_first, by_second], axis=1) / model.sigma[:, None]
-    return (shown - model.value) / model.sigma, slopes
+    """Misfit of each row, (m,), and its derivatives, (m, 3 w), in standard deviations of the reading."""
+    shown, slopes = evaluate(model, xyz)
+    return (shown - model.value) / model.sigma, slopes.reshape(
+        model.rows, 3 * model.ends.shape[1]
+    ) / model.sigma[:, None]
 
 
 def normal_band(layout: Layout, slopes: Array) -> Array:
@@ -115,40 +124,41 @@ def descend(model: Model, layout: Layout, xyz: Array, size: float, still: float 
     xyz = xyz.copy()
     if layout.size == 0:
         return xyz
-    damping, growth = 1e-3, 2.0
+    damping, growth = _FIRST, 2.0
     misfit, slopes = weighted(model, xyz)
+    factor, last = None, np.inf
     for _ in range(_STEPS):
-        band, gradient = normal_band(layout, slopes), _gradient(layout, misfit, slopes)
-        step = _damped_step(band, gradient, damping)
-        while step is None:
-            damping, step = damping * 10, _damped_step(band, gradient, damping * 10)
+        if factor is None or last > _NEARBY * size:  # close to the answer the last factor serves on
+            factor, damping = _factored(normal_band(layout, slopes), damping)
+        step = -cho_solve_banded((factor, True), _gradient(layout, misfit, slopes), check_finite=False)
         trial = _moved(layout, xyz, step)
         new_misfit, new_slopes = weighted(model, trial)
-        small = float(np.abs(step).max()) < still * size
+        last = float(np.abs(step).max())
+        small = last < still * size
         if new_misfit @ new_misfit <= misfit @ misfit:
             xyz, misfit, slopes = trial, new_misfit, new_slopes
-            damping, growth = damping / 10, 2.0
+            damping, growth = damping / 1000, 2.0
             if small:
                 break
         else:
-            damping, growth = max(damping, 1e-9) * growth, 2 * growth
+            damping, growth = max(damping, 1e-6) * growth**2, 2 * growth
+            factor = None
             if small or damping > _HOPELESS:
                 break
     return xyz
 
 
-def _damped_step(band: Array, gradient: Array, damping: float) -> Array | None:
+def _factored(band: Array, damping: float) -> tuple[Array, float]:
+    """Cholesky factor of the damped normal matrix, and the damping that it took."""
     diagonal = band[0]
-    if not diagonal.any():
-        return np.zeros_like(gradient)
-    stiffened = band.copy()
-    stiffened[0] += max(damping, 1e-15) * np.maximum(diagonal, 1e-9 * diagonal.max())
-    try:
-        factor = cholesky_banded(stiffened, lower=True, overwrite_ab=True, check_finite=False)
-    except LinAlgError:
-        return None
-    step: Array = -cho_solve_banded((factor, True), gradient, check_finite=False)
-    return step
+    floor = np.maximum(diagonal, 1e-9 * diagonal.max() or 1.0)  # nothing at all moves nothing
+    while True:
+        stiffened = band.copy()
+        stiffened[0] += max(damping, 1e-15) * floor
+        try:
+            return cholesky_banded(stiffened, lower=True, overwrite_ab=True, check_finite=False), damping
+        except LinAlgError:
+            damping = max(damping, 1e-15) * 10
 
 
 def _moved(layout: Layout, xyz: Array, step: Array) -> Array:
@@ -160,6 +170,6 @@ def _moved(layout: Layout, xyz: Array, step: Array) -> Array:
 
 def fit_sum(model: Model, xyz: Array) -> float:
     """The weighted sum of squared misfits."""
-    shown, _, _ = evaluate(model, xyz)
+    shown, _ = evaluate(model, xyz)
     misfit = (shown - model.value) / model.sigma
     return float(misfit @ misfit)

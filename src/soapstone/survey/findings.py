@@ -7,8 +7,9 @@ from scipy.stats import chi2
 
 from soapstone.finding import Finding, Verdict, judge
 from soapstone.formula import Chain
+from soapstone.survey.index import Array
 from soapstone.survey.loose import cure_words, direction_words
-from soapstone.survey.records import Ambiguity, Array, Checked, Loose, Network, ReadingKind, Survey
+from soapstone.survey.records import Ambiguity, Checked, Loose, Network, ReadingKind, Survey
 from soapstone.survey.snooping import CRITICAL, Suspect, snoop
 
 BAARDA = "W. Baarda, A Testing Procedure for Use in Geodetic Networks, 1968"
@@ -45,7 +46,7 @@ def findings(survey: Survey, network: Network, within: float | None = None) -> t
             readings.append(_uncontrolled(checked))
         else:
             readings.append(_agreeing(left[row]))
-    doubtful = {p for s in snooped.suspects for p in network.readings[s.row].points}
+    doubtful = {p for s in snooped.suspects for p in network.readings[s.row].touched}
     held = {name for name in network.known if name not in network.known_covariance}
     points = [_point(survey, name, within) for name in network.names if name not in held]
     points = [_doubted(p) if p.about in doubtful else p for p in points]
@@ -109,7 +110,7 @@ def _suspected(network: Network, suspect: Suspect) -> Finding:
     unit = "rad" if reading.kind is ReadingKind.LEVEL else "m"
     claim = f"{reading.label} agrees with the others, but is off by {_signed(reading.kind, suspect.error)}"
     if suspect.mistakes:
-        claim += f"; best guess: {suspect.mistakes[0].words}"
+        claim += f"; best guess: {suspect.mistakes[0].words}{_beside(suspect)}"
     if suspect.alike:
         claim += f"; it could as well be {', '.join(network.readings[row].label for row in suspect.alike)}"
     chain = Chain()
@@ -121,13 +122,23 @@ def _suspected(network: Network, suspect: Suspect) -> Finding:
     return _judged(reading.label, claim, demand, chain)
 
 
+def _beside(suspect: Suspect) -> str:
+    """How much likelier the best guess is than the second."""
+    if len(suspect.mistakes) == 1:
+        return ""
+    best, second = suspect.mistakes[:2]
+    times = best.likelihood / second.likelihood
+    said = "as likely as" if times < 2 else f"{times:.0f} times likelier than" if times < 100 else ""
+    return f" ({said} {second.words})" if said else f" (far likelier than {second.words})"
+
+
 def _signed(kind: ReadingKind, error: float) -> str:
     return f"{_text(kind, abs(error))} ({'too much' if error > 0 else 'too little'})"
 
 
 def _uncontrolled(checked: Checked) -> Finding:
     label = checked.reading.label
-    names = " and ".join(checked.reading.points)
+    names = " and ".join(checked.reading.touched)
     return Finding(
         id=f"reading:{label}",
         about=label,

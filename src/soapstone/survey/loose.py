@@ -2,7 +2,8 @@
 
 import numpy as np
 
-from soapstone.survey.records import Array, Loose, Network, ReadingKind
+from soapstone.survey.index import Array
+from soapstone.survey.records import Loose, Network, ReadingKind
 
 _SEEN = 1e-2  # share of a unit displacement below which a point does not take part
 _AXES = (

@@ -9,8 +9,9 @@ from numpy.typing import NDArray
 from soapstone.errors import SoapstoneError
 from soapstone.survey import sides
 from soapstone.survey.build_up import NEAR, Builder, Decision, State
-from soapstone.survey.model import evaluate
-from soapstone.survey.records import Ambiguity, Array, Network
+from soapstone.survey.index import Array
+from soapstone.survey.records import Ambiguity, Network
+from soapstone.survey.shown import evaluate
 
 ALIKE = 10.83  # chi-square of one degree of freedom at 0.001: a smaller gain in fit decides nothing
 _ROUNDS = 4
@@ -81,10 +82,9 @@ class Explorer:
         best = self._ranked()[0].xyz
         model, limit = self.builder.model, NEAR * self.builder.size
         for point in np.flatnonzero(~self.builder.held):
-            rows = np.flatnonzero((model.first == point) | (model.second == point))
-            near = np.union1d(model.first[rows], model.second[rows])
-            for mirrored in _reflections(best, int(point), near[near != point]):
-                shown, _, _ = evaluate(model.subset(rows), mirrored)
+            rows = np.flatnonzero((model.ends == point).any(axis=1))
+            for mirrored in _reflections(best, int(point), model.neighbours(int(point))):
+                shown, _ = evaluate(model.subset(rows), mirrored)
                 misfit = (shown - model.value[rows]) / model.sigma[rows] * np.median(model.sigma[rows])
                 if np.sqrt(np.mean(misfit**2)) < limit:
                     self._consider(mirrored)

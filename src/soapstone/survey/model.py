@@ -1,15 +1,24 @@
-"""What each reading should show for given coordinates, with its derivatives, for all readings at once."""
+"""The readings of a network as arrays."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
-from soapstone.survey.records import Array, Datum, Network, Plane, Reading, ReadingKind
+from soapstone.survey.index import Array, Index, Mask
+from soapstone.survey.records import Datum, Frame, Network, Plane, Reading, ReadingKind
 
-Index = NDArray[np.intp]
-_NEAR_ZERO = 1e-12  # m; keeps the derivative of a distance finite where both ends meet
+_GROUPS = {
+    ReadingKind.TAPE: "tape",
+    ReadingKind.PLAN: "plan",
+    ReadingKind.LEVEL: "level",
+    ReadingKind.STRAIGHT: "straight",
+    ReadingKind.FLUSH: "flush",
+    ReadingKind.FRAMED: "framed",
+}
+_NAMES = ("tape", "plan", "plane", "level", "straight", "flush", "framed")
+_NOWHERE = Plane((0.0, 0.0, 0.0))
+_PLAIN = frozenset({ReadingKind.TAPE, ReadingKind.PLAN, ReadingKind.LEVEL})
 
 
 @dataclass(frozen=True)
@@ -18,81 +27,132 @@ class Model:
 
     Attributes
     ----------
-    first, second : (m,)
-        Point indices; a reading of one point has both alike.
+    ends : (m, w)
+        Point indices, w = 2 or 4; a row of fewer points repeats its last one.
+    used : (m, w)
+        Which ends are points of their own.
     value, sigma : (m,) SI
     normal : (m, 3)
-        Of the plane kinds.
+        Of the kinds that have a plane.
     offset : (m,) m
-    double : (m,)
-        1 for a difference between two points along the normal, else 0.
-    tape, plan, plane, level : (k,)
-        The rows of each kind.
+    scaled : (m,) m
+        For a framed row whose scale is solved along, the length of its frame; else 0.
+    rows_of : mapping of str to (k,)
+        The rows of each kind: tape, plan, plane, level, straight, flush, framed.
     """
 
-    first: Index
-    second: Index
+    ends: Index
+    used: Mask
     value: Array
     sigma: Array
     normal: Array
     offset: Array
-    double: Array
-    tape: Index
-    plan: Index
-    plane: Index
-    level: Index
+    scaled: Array
+    rows_of: Mapping[str, Index]
 
     @property
     def rows(self) -> int:
         """Number of rows."""
         return len(self.value)
 
+    def touching(self, inside: Mask) -> Mask:
+        """Rows with a point among those marked, (n,) to (m,)."""
+        touched: Mask = np.any(inside[self.ends], axis=1)
+        return touched
+
+    def within(self, inside: Mask) -> Mask:
+        """Rows with no point but those marked, (n,) to (m,)."""
+        contained: Mask = np.all(inside[self.ends], axis=1)
+        return contained
+
+    def neighbours(self, point: int) -> Index:
+        """Points that share a row with a point."""
+        around = np.unique(self.ends[(self.ends == point).any(axis=1)])
+        others: Index = around[around != point]
+        return others
+
     def subset(self, rows: Index) -> "Model":
         """The same for some of the rows."""
         place = np.full(self.rows, -1)
         place[rows] = np.arange(len(rows))
-
-        def moved(kind: Index) -> Index:
-            renumbered: Index = place[kind]
-            return renumbered[renumbered >= 0]
-
+        kept = {name: moved[moved >= 0] for name, own in self.rows_of.items() for moved in [place[own]]}
         return Model(
-            self.first[rows],
-            self.second[rows],
+            self.ends[rows],
+            self.used[rows],
             self.value[rows],
             self.sigma[rows],
             self.normal[rows],
             self.offset[rows],
-            self.double[rows],
-            moved(self.tape),
-            moved(self.plan),
-            moved(self.plane),
-            moved(self.level),
+            self.scaled[rows],
+            kept,
         )
 
 
 def compile_model(network: Network) -> Model:
-    """Turn the readings, and the known points that are not exact, into arrays."""
-    index = {name: i for i, name in enumerate(network.names)}
-    readings = [*network.readings]
-    if network.datum is Datum.FIXED:
+    """Turn the readings, known points that are not exact, and what carries the frames into arrays."""
+    readings = [*network.readings, *_frame_rows(network)]
+    if network.datum is Datum.FIXED and network.known_covariance:
         readings += _known_as_readings(network)
-    kinds = np.array([_group(r.kind) for r in readings], dtype=object)
-    surfaces = [r.surface or Plane((0.0, 0.0, 0.0)) for r in readings]
+    groups = [_GROUPS.get(r.kind, "plane") for r in readings]
+    numbers = np.array([_NAMES.index(group) for group in groups], dtype=np.intp)
+    surfaces = [_NOWHERE if r.kind in _PLAIN else r.surface or _NOWHERE for r in readings]
+    ends, used = _ends(network, readings)
+    lengths = {node: frame_length(network, f) for f in network.frames if f.scaled for node in f.nodes[:1]}
+    single = ~used[:, 1]
     return Model(
-        first=np.array([index[r.points[0]] for r in readings], dtype=np.intp),
-        second=np.array([index[r.points[-1]] for r in readings], dtype=np.intp),
+        ends=ends,
+        used=used,
         value=np.array([r.value for r in readings], dtype=float),
         sigma=np.array([r.sigma for r in readings], dtype=float),
         normal=np.array([s.normal for s in surfaces], dtype=float).reshape(-1, 3),
-        offset=np.array([s.offset * (len(r.points) == 1) for r, s in zip(readings, surfaces, strict=True)]),
-        double=np.array([float(len(r.points) == 2) for r in readings]),
-        **{name: np.flatnonzero(kinds == name) for name in ("tape", "plan", "plane", "level")},
+        offset=np.array([s.offset for s in surfaces], dtype=float) * single,
+        scaled=np.array([lengths.get(r.points[1], 0.0) if len(r.points) == 4 else 0.0 for r in readings]),
+        rows_of={name: np.flatnonzero(numbers == k) for k, name in enumerate(_NAMES)},
     )
 
 
-def _group(kind: ReadingKind) -> str:
-    return kind.value if kind in (ReadingKind.TAPE, ReadingKind.PLAN, ReadingKind.LEVEL) else "plane"
+def _ends(network: Network, readings: Sequence[Reading]) -> tuple[Index, Mask]:
+    index = {name: i for i, name in enumerate(network.names)}
+    counts = np.array([len(r.points) for r in readings], dtype=np.intp)
+    wide = 4 if counts.max(initial=0) > 2 else 2
+    if wide == 2:
+        ends = np.array([(index[r.points[0]], index[r.points[-1]]) for r in readings], dtype=np.intp)
+    else:
+        ends = np.array([[index[p] for p in (*r.points, *[r.points[-1]] * 3)[:4]] for r in readings])
+    return ends.reshape(-1, wide).astype(np.intp), np.arange(wide) < counts[:, None]
+
+
+def frame_length(network: Network, frame: Frame) -> float:
+    """How far the nodes of a frame stand apart (m): as far as the coordinates in it reach."""
+    return max((abs(r.value) for r in network.readings if r.points[1:] == frame.nodes), default=0.0) or 1.0
+
+
+def with_nodes(network: Network) -> Network:
+    """The same with the points that carry the frames among its names, after all others."""
+    if not network.frames:
+        return network
+    nodes = tuple(node for frame in network.frames for node in frame.nodes)
+    return Network(
+        network.names + nodes,
+        network.known,
+        network.readings,
+        network.sides,
+        network.known_covariance,
+        network.datum,
+        network.frames,
+    )
+
+
+def _frame_rows(network: Network) -> list[Reading]:
+    """What fixes the lengths between a frame's nodes; it meets no other reading, so any accuracy will do."""
+    rows = []
+    for frame in network.frames:
+        origin, ahead, aside = frame.nodes
+        length = frame_length(network, frame)
+        pairs = [(origin, aside, 1.0), (ahead, aside, 2**0.5)] + [(origin, ahead, 1.0)] * (not frame.scaled)
+        for first, second, times in pairs:
+            rows.append(Reading(ReadingKind.TAPE, (first, second), times * length, 1e-3 * length, frame.name))
+    return rows
 
 
 def _known_as_readings(network: Network) -> list[Reading]:
@@ -121,64 +181,7 @@ def _whitened(name: str, at: Array, covariance: Array) -> Sequence[Reading]:
     ]
 
 
-def evaluate(model: Model, xyz: Array) -> tuple[Array, Array, Array]:
-    """What every reading should show, and how that changes with its two points.
-
-    Parameters
-    ----------
-    model : Model
-    xyz : (..., n, 3) m
-
-    Returns
-    -------
-    shown : (..., m) SI
-    by_first, by_second : (..., m, 3)
-        Derivatives by the coordinates of the first and of the second point.
-    """
-    line = xyz[..., model.second, :] - xyz[..., model.first, :]
-    shown = np.zeros(line.shape[:-1])
-    slope = np.zeros(line.shape)
-    _distances(line, model.tape, 3, shown, slope)
-    _distances(line, model.plan, 2, shown, slope)
-    _slopes(line, model.level, shown, slope)
-    by_first = -slope
-    _offsets(xyz, model, shown, by_first, slope)
-    return shown, by_first, slope
-
-
-def _offsets(xyz: Array, model: Model, shown: Array, by_first: Array, slope: Array) -> None:
-    rows = model.plane
-    if not len(rows):
-        return
-    normal, double = model.normal[rows], model.double[rows]
-    ends = xyz[..., model.second[rows], :] - double[:, None] * xyz[..., model.first[rows], :]
-    shown[..., rows] = np.sum(normal * ends, axis=-1) - model.offset[rows]
-    slope[..., rows, :] = normal
-    by_first[..., rows, :] = -double[:, None] * normal
-
-
-def _distances(line: Array, rows: Index, axes: int, shown: Array, slope: Array) -> None:
-    if not len(rows):
-        return
-    part = line[..., rows, :axes]
-    length = np.sqrt(np.einsum("...a,...a->...", part, part))
-    shown[..., rows] = length
-    slope[..., rows, :axes] = part / np.maximum(length, _NEAR_ZERO)[..., None]
-
-
-def _slopes(line: Array, rows: Index, shown: Array, slope: Array) -> None:
-    if not len(rows):
-        return
-    part = line[..., rows, :]
-    flat = np.maximum(np.hypot(part[..., 0], part[..., 1]), _NEAR_ZERO)
-    rise = part[..., 2]
-    square = flat**2 + rise**2
-    shown[..., rows] = np.arctan2(rise, flat)
-    slope[..., rows, :2] = (-rise / square / flat)[..., None] * part[..., :2]
-    slope[..., rows, 2] = flat / square
-
-
-def held_points(network: Network) -> NDArray[np.bool_]:
+def held_points(network: Network) -> Mask:
     """Which points do not move: known, exact, and the datum fixed; (n,)."""
     if network.datum is Datum.FREE:
         return np.zeros(len(network.names), dtype=bool)
@@ -197,9 +200,10 @@ def positions(network: Network, known: Mapping[str, Array] | None = None) -> Arr
 
 def size_of(model: Model, xyz: Array) -> float:
     """A length that measures the whole job (m): the longest distance read or spanned by points."""
-    lengths = np.concatenate([model.value[model.tape], model.value[model.plan], [0.0]])
+    rows = model.rows_of
+    lengths = np.concatenate([model.value[rows["tape"]], model.value[rows["plan"]], [0.0]])
     there = xyz[np.isfinite(xyz).all(axis=1)]
     spans = np.ptp(there, axis=0) if len(there) else np.zeros(1)
-    heights = np.abs(model.value[model.plane] + model.offset[model.plane])
+    heights = np.abs(model.value[rows["plane"]] + model.offset[rows["plane"]])
     size = max(float(lengths.max()), float(np.linalg.norm(spans)))
     return size or float(heights.max(initial=1.0)) or 1.0

@@ -5,8 +5,9 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstone.survey.model import Model, evaluate
-from soapstone.survey.records import Array
+from soapstone.survey.index import Array
+from soapstone.survey.model import Model
+from soapstone.survey.shown import evaluate
 
 _NONE = 1e-6  # share of a motion of unit size that counts as none
 _LAYS = 50
@@ -37,10 +38,9 @@ def null_basis(matrix: Array, least: float = _NONE) -> Array:
 def unheld_motions(model: Model, held: NDArray[np.bool_], xyz: Array, size: float) -> Array:
     """The rigid motions that no reading and no held point notices, (6, k) in terms of `rigid_motions`."""
     motions = rigid_motions(xyz, size)
-    _, by_first, by_second = evaluate(model, xyz)
-    seen = np.einsum("ma,mak->mk", by_first, motions[model.first])
-    seen += np.einsum("ma,mak->mk", by_second, motions[model.second])
-    seen[model.level] *= size
+    _, slopes = evaluate(model, xyz)
+    seen = np.einsum("mwa,mwak->mk", slopes, motions[model.ends])
+    seen[model.rows_of["level"]] *= size
     stacked = np.concatenate([seen, motions[held].reshape(-1, 6)])
     return null_basis(stacked, 1e-9 * float(np.abs(motions).max(initial=1.0)))
 

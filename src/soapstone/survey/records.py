@@ -3,11 +3,12 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from soapstone.survey.covariance import Covariance
+from soapstone.survey.index import Array
 
 
 class ReadingKind(StrEnum):
@@ -19,11 +20,29 @@ class ReadingKind(StrEnum):
     OFFSET = "offset"  # signed distance from an upright plane; with two points, of the second from the first
     LEVEL = "level"  # slope of the line from the first point to the second, up is positive
     COORDINATE = "coordinate"  # one coordinate of a point
+    STRAIGHT = "straight"  # how far the first point lies off the line of the other two, seen one way
+    FLUSH = "flush"  # how far the first point lies off the plane of the other three
+    FRAMED = "framed"  # one coordinate of the first point in a frame of its own
 
     @property
     def is_length(self) -> bool:
         """Whether the reading is a distance between two points, which cannot be zero or negative."""
         return self in (ReadingKind.TAPE, ReadingKind.PLAN)
+
+    @property
+    def counts(self) -> tuple[int, ...]:
+        """How many points it may name; those of a frame count along."""
+        return _COUNTS.get(self, (1, 2))
+
+
+_COUNTS = {
+    ReadingKind.TAPE: (2,),
+    ReadingKind.PLAN: (2,),
+    ReadingKind.LEVEL: (2,),
+    ReadingKind.STRAIGHT: (3,),
+    ReadingKind.FLUSH: (4,),
+    ReadingKind.FRAMED: (4,),
+}
 
 
 class Datum(StrEnum):
@@ -52,7 +71,34 @@ class Plane:
 FLOOR = Plane((0.0, 0.0, 1.0))
 CENTRE = Plane((0.0, 1.0, 0.0))
 CROSS = Plane((1.0, 0.0, 0.0))
-_USUAL_PLANE = {ReadingKind.HEIGHT: FLOOR, ReadingKind.OFFSET: CENTRE}
+_USUAL_PLANE = {
+    ReadingKind.HEIGHT: FLOOR,
+    ReadingKind.OFFSET: CENTRE,
+    ReadingKind.STRAIGHT: FLOOR,
+    ReadingKind.FLUSH: FLOOR,
+}
+_NODES = (": origin", ": ahead", ": aside")  # no point of a job can have such a name
+
+
+@dataclass(frozen=True)
+class Frame:
+    """The frame in which an arm, a scan or a bench gives coordinates; where it stands is solved along.
+
+    Attributes
+    ----------
+    name : str
+    scaled : bool
+        Whether its scale is solved along too; it has to be within some percent of one.
+    """
+
+    name: str
+    scaled: bool = False
+
+    @property
+    def nodes(self) -> tuple[str, str, str]:
+        """Its origin and two more points that carry its axes, solved like points of the network."""
+        origin, ahead, aside = (self.name + node for node in _NODES)
+        return origin, ahead, aside
 
 
 @dataclass(frozen=True)
@@ -63,15 +109,22 @@ class Reading:
     ----------
     kind : ReadingKind
     points : tuple of str
-        Two names for a distance or a level; one (or two, for a difference) for the plane kinds.
+        Two names for a distance or a level; one (or two, for a difference) for the plane kinds; for straight
+        and flush the point and then those of the line or plane; for framed the point and its frame's nodes.
     value, sigma : float
         SI (m, rad): what was read, and one standard deviation of it.
     label : str
         As it stands in the job (`tape A C`).
+    written : str
+        The number as written (`41-7/8 in`), from which swapped digits are guessed; empty: whole mm.
+    holes : tuple of float, m
+        Diameters of the holes at the points; 0 where there is none.
     place : str
         Where it stands (`job.yaml:31`).
     plane : Plane or None
         For the plane kinds; None means the floor for a height and the centre plane for an offset.
+        Straight: the way the gap is seen, square to the line. Flush: the side that counts as positive.
+        Framed: the axis, in the frame.
     """
 
     kind: ReadingKind
@@ -81,23 +134,59 @@ class Reading:
     label: str
     place: str = ""
     plane: Plane | None = None
+    written: str = ""
+    holes: tuple[float, ...] = ()
 
     @property
     def surface(self) -> Plane | None:
         """The plane the reading is taken from; None for kinds that need none."""
         return self.plane or _USUAL_PLANE.get(self.kind)
 
+    @property
+    def touched(self) -> tuple[str, ...]:
+        """The points without those that only carry a frame."""
+        return self.points[:1] if self.kind is ReadingKind.FRAMED else self.points
+
 
 def coordinate_readings(
     point: str, at: tuple[float, float, float], sigma: float, label: str, place: str = ""
 ) -> tuple[Reading, Reading, Reading]:
     """Three readings for a point whose x, y and z were read off (m); labels get ` x`, ` y`, ` z`."""
+    return _three(ReadingKind.COORDINATE, (point,), at, sigma, label, place)
+
+
+def _three(
+    kind: ReadingKind,
+    points: tuple[str, ...],
+    at: tuple[float, float, float],
+    sigma: float,
+    label: str,
+    place: str,
+) -> tuple[Reading, Reading, Reading]:
     planes = ((CROSS, "x"), (CENTRE, "y"), (FLOOR, "z"))
     x, y, z = (
-        Reading(ReadingKind.COORDINATE, (point,), value, sigma, f"{label} {axis}", place, plane)
+        Reading(kind, points, value, sigma, f"{label} {axis}", place, plane)
         for value, (plane, axis) in zip(at, planes, strict=True)
     )
     return x, y, z
+
+
+def framed_readings(
+    point: str, frame: Frame, at: tuple[float, float, float], sigma: float, label: str, place: str = ""
+) -> tuple[Reading, Reading, Reading]:
+    """Three readings for a point's coordinates (m) in a frame; labels get ` x`, ` y`, ` z`."""
+    return _three(ReadingKind.FRAMED, (point, *frame.nodes), at, sigma, label, place)
+
+
+def straight_readings(
+    point: str, line: tuple[str, str], sigma: float, label: str, place: str = ""
+) -> tuple[Reading, Reading]:
+    """Two readings that a point lies on the line of two others, seen from above and from the side."""
+    points = (point, *line)
+    return (
+        Reading(ReadingKind.STRAIGHT, points, 0.0, sigma, f"{label} sideways", place, CENTRE),
+        Reading(ReadingKind.STRAIGHT, points, 0.0, sigma, f"{label} up", place, FLOOR),
+    )
 
 
 @dataclass(frozen=True)
@@ -116,6 +205,8 @@ class Network:
     known_covariance : mapping of name to (3, 3) m^2
         For known points that are not exact; they take part in the adjustment.
     datum : Datum
+    frames : tuple of Frame
+        Of the framed readings.
     """
 
     names: tuple[str, ...]
@@ -124,6 +215,7 @@ class Network:
     sides: tuple[tuple[str, str, str], ...] = ()
     known_covariance: Mapping[str, Array] = field(default_factory=dict)
     datum: Datum = Datum.FIXED
+    frames: tuple[Frame, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -204,6 +296,17 @@ class Ambiguity:
 
 
 @dataclass(frozen=True)
+class Residuals:
+    """How each reading stands after the adjustment; arrays of the number of readings, as in `Checked`."""
+
+    adjusted: Array
+    residual: Array
+    redundancy: Array
+    standardised: Array
+    detectable: Array
+
+
+@dataclass(frozen=True)
 class Survey:
     """The adjusted network.
 
@@ -211,11 +314,12 @@ class Survey:
     ----------
     names : tuple of str
     xyz : (n, 3) m
-    covariance : (3n, 3n) m^2
+    spread : Covariance
         From the stated accuracies (not scaled by the variance factor). In a loose direction it is the
         square of the size of the network.
-    checked : tuple of Checked
-        One for each reading of the network, in its order.
+    readings : tuple of Reading
+    residuals : Residuals
+        One entry for each reading, in their order.
     freedom : int
         Readings more than needed.
     variance_factor : float or None
@@ -224,27 +328,50 @@ class Survey:
         Within these the variance factor lies in 95 of 100 surveys of the stated accuracy.
     loose : tuple of Loose
     ambiguous : tuple of Ambiguity
+    nodes : (k, 3) m
+        Points that carry the frames, three each in the order of the network's frames.
     """
 
     names: tuple[str, ...]
     xyz: Array
-    covariance: Array
-    checked: tuple[Checked, ...]
+    spread: Covariance
+    readings: tuple[Reading, ...]
+    residuals: Residuals
     freedom: int
     variance_factor: float | None
     variance_bounds: tuple[float, float]
     loose: tuple[Loose, ...]
     ambiguous: tuple[Ambiguity, ...]
+    nodes: Array = field(default_factory=lambda: np.zeros((0, 3)))
+
+    @cached_property
+    def index(self) -> Mapping[str, int]:
+        """Place of each name in the arrays."""
+        return {name: i for i, name in enumerate(self.names)}
+
+    @cached_property
+    def checked(self) -> tuple[Checked, ...]:
+        """One for each reading of the network, in its order."""
+        of = self.residuals
+        columns = (of.adjusted, of.residual, of.redundancy, of.standardised, of.detectable)
+        return tuple(
+            Checked(*row) for row in zip(self.readings, *(column.tolist() for column in columns), strict=True)
+        )
+
+    @cached_property
+    def covariance(self) -> Array:
+        """Covariance of all coordinates of the points, (3n, 3n) m^2; large for a large network."""
+        return self.spread.dense()[: self.xyz.size, : self.xyz.size]
 
     def point(self, name: str) -> Array:
         """Position of a point, (3,) m."""
-        at: Array = self.xyz[self.names.index(name)]
+        at: Array = self.xyz[self.index[name]]
         return at
 
     def covariance_of(self, name: str) -> Array:
         """Covariance of a point, (3, 3) m^2."""
-        start = 3 * self.names.index(name)
-        block: Array = self.covariance[start : start + 3, start : start + 3]
+        at = np.array([self.index[name]])
+        block: Array = self.spread.blocks(at, at)[0]
         return block
 
     def sigma_of(self, name: str) -> Array:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstone.survey.records import Array
+from soapstone.survey.index import Array
 
 Function = Callable[[Array], tuple[Array, Array]]
 

@@ -4,7 +4,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from soapstone.survey.records import Array, Network
+from soapstone.survey.index import Array
+from soapstone.survey.records import Network
 
 # relation: axis of ISO 8855, and the sign of (first - second) along it
 RELATIONS: dict[str, tuple[int, float]] = {

@@ -11,14 +11,18 @@ from soapstone.errors import JobError
 from soapstone.survey.records import Network, Reading, ReadingKind
 from soapstone.survey.sides import RELATIONS
 
+_COUNTED = {(1, 2): "one point, or two", (2,): "two points", (3,): "three points", (4,): "four points"}
 _GROSS = 1.5  # a distance this many times the way round is no matter of an inch: it is refused
 
 
-def demand_sound(network: Network) -> None:
-    """Raise a JobError with one line for each fault."""
+def demand_sound(network: Network, *, far: bool = True) -> None:
+    """Raise a JobError with one line for each fault; `far` looks for distances beyond the way round too."""
     faults = [*_network_faults(network)]
-    faults += [f"{_where(r)}{fault}" for r in network.readings for fault in _faults(r, network)]
-    if not faults:
+    names = {*network.names, *(node for frame in network.frames for node in frame.nodes)}
+    for reading in network.readings:
+        if not _plainly_sound(reading, names):
+            faults += [f"{_where(reading)}{fault}" for fault in _faults(reading, names)]
+    if far and not faults:
         faults = [*_too_long(network)]
     if faults:
         raise JobError(faults)
@@ -47,15 +51,33 @@ def _network_faults(network: Network) -> Iterator[str]:
             yield f'"{first} is {relation} {second}": two different points of the list are needed'
 
 
-def _faults(reading: Reading, network: Network) -> Iterator[str]:
-    unknown = [p for p in reading.points if p not in network.names]
-    pair = reading.kind.is_length or reading.kind is ReadingKind.LEVEL
+def _plainly_sound(reading: Reading, names: set[str]) -> bool:
+    """A quick look at the commonest kinds: a height, or a distance between two different points."""
+    kind, points = reading.kind, reading.points
+    if kind is ReadingKind.HEIGHT:
+        finite = -np.inf < reading.value < np.inf and 0.0 < reading.sigma < np.inf
+        return len(points) == 1 and points[0] in names and finite
+    return (
+        (kind is ReadingKind.TAPE or kind is ReadingKind.PLAN)
+        and len(points) == 2
+        and points[0] != points[1]
+        and points[0] in names
+        and points[1] in names
+        and 0.0 < reading.value < np.inf
+        and 0.0 < reading.sigma < np.inf
+    )
+
+
+def _faults(reading: Reading, names: set[str]) -> Iterator[str]:
+    unknown = [p for p in reading.points if p not in names]
+    counts = reading.kind.counts
     if unknown:
         yield f"no point is called {', '.join(unknown)}"
-    elif len(reading.points) not in ((2,) if pair else (1, 2)):
-        yield f"a {reading.kind} reading needs {'two points' if pair else 'one point, or two'}"
+    elif len(reading.points) not in counts:
+        yield f"a {reading.kind} reading needs {_COUNTED[counts]}"
     elif len(set(reading.points)) != len(reading.points):
-        yield f"both ends are {reading.points[0]}"
+        again = next(p for p in reading.points if reading.points.count(p) > 1)
+        yield f"both ends are {again}" if len(reading.points) == 2 else f"{again} stands in it twice"
     if not np.isfinite(reading.value):
         yield "the reading is not a number"
     elif reading.kind.is_length and reading.value <= 0:
@@ -64,7 +86,7 @@ def _faults(reading: Reading, network: Network) -> Iterator[str]:
         yield f"the reading is {np.degrees(reading.value):g} deg, a slope lies between -90 and 90 deg"
     if not (np.isfinite(reading.sigma) and reading.sigma > 0):
         yield "the accuracy has to be more than zero"
-    if not pair and reading.surface is None:
+    if 1 in counts and reading.surface is None:
         yield f"a {reading.kind} reading needs a plane"
 
 

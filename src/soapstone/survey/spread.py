@@ -3,12 +3,13 @@
 from dataclasses import dataclass
 
 import numpy as np
-from scipy.linalg import LinAlgError, cho_solve_banded, cholesky_banded, orth
+from scipy.linalg import LinAlgError, cholesky_banded, orth
 
-from soapstone.survey.descent import Layout, normal_band, weighted
+from soapstone.survey.covariance import Banded, Covariance, Dense
+from soapstone.survey.descent import Layout, normal_band
+from soapstone.survey.index import Array
 from soapstone.survey.model import Model
 from soapstone.survey.motions import rigid_motions
-from soapstone.survey.records import Array
 
 _NUMERIC = 1e-13  # relative singular value below which rounding alone explains what is left
 
@@ -19,7 +20,7 @@ class Spread:
 
     Attributes
     ----------
-    covariance : (3n, 3n) m^2
+    covariance : Covariance
         Of what the readings determine; nothing along the loose directions.
     loose : (3n, k)
         Orthonormal displacements that the readings leave free, those of a free datum not counted.
@@ -27,12 +28,12 @@ class Spread:
         Number of unknowns that the readings determine.
     """
 
-    covariance: Array
+    covariance: Covariance
     loose: Array
     rank: int
 
 
-def spread_of(model: Model, layout: Layout, xyz: Array, size: float, free: Array) -> Spread:
+def spread_of(model: Model, layout: Layout, xyz: Array, slopes: Array, size: float, free: Array) -> Spread:
     """Covariance by the stated accuracies.
 
     A direction counts as loose when its standard deviation exceeds the size of the job.
@@ -43,29 +44,28 @@ def spread_of(model: Model, layout: Layout, xyz: Array, size: float, free: Array
     layout : Layout
     xyz : (n, 3) m
         At the least-squares answer.
+    slopes : (m, 3 w)
+        Weighted derivatives there.
     size : float, m
     free : (6, f)
         Unheld motions that a free datum takes care of (inner constraints over all points).
     """
-    _, slopes = weighted(model, xyz)
+    if layout.size == 0:
+        return Spread(Dense(np.zeros((xyz.size, xyz.size))), np.zeros((xyz.size, 0)), 0)
     if free.shape[1] == 0:
         regular = _regular(layout, slopes, size)
         if regular is not None:
-            return Spread(_embedded(layout, regular), np.zeros((xyz.size, 0)), layout.size)
+            return Spread(regular, np.zeros((xyz.size, 0)), layout.size)
     return _deficient(layout, slopes, xyz, size, free)
 
 
-def _regular(layout: Layout, slopes: Array, size: float) -> Array | None:
-    if layout.size == 0:
-        return np.zeros((0, 0))
+def _regular(layout: Layout, slopes: Array, size: float) -> Banded | None:
     try:
         factor = cholesky_banded(normal_band(layout, slopes), lower=True, check_finite=False)
     except LinAlgError:
         return None
-    inverse: Array = cho_solve_banded((factor, True), np.eye(layout.size), check_finite=False)
-    largest = np.linalg.eigvalsh(inverse[-min(layout.size, 3) :, -min(layout.size, 3) :]).max()
-    well_known = max(float(np.diag(inverse).max()), float(largest)) < (size / 10) ** 2
-    return (inverse + inverse.T) / 2 if well_known else None
+    inverse = Banded(factor, layout.columns)
+    return inverse if float(inverse.variances.max()) < (size / 10) ** 2 else None
 
 
 def _deficient(layout: Layout, slopes: Array, xyz: Array, size: float, free: Array) -> Spread:
@@ -83,7 +83,7 @@ def _deficient(layout: Layout, slopes: Array, xyz: Array, size: float, free: Arr
         null = null - moving @ (moving.T @ null)
         left, kept, _ = np.linalg.svd(null, full_matrices=False)
         null = left[:, kept > 0.5]  # unit vectors either lie in the datum motions or stand square to them
-    return Spread(_embedded(layout, scaled.T @ scaled), null, int(np.count_nonzero(~unknown)))
+    return Spread(Dense(_embedded(layout, scaled.T @ scaled)), null, int(np.count_nonzero(~unknown)))
 
 
 def _spread_out(layout: Layout, columns: Array, count: int) -> Array:
@@ -102,17 +102,18 @@ def _embedded(layout: Layout, inverse: Array) -> Array:
     return whole
 
 
-def leverage(model: Model, slopes: Array, covariance: Array) -> Array:
+def leverage(model: Model, slopes: Array, covariance: Covariance) -> Array:
     """Share of each reading in its own adjusted value, (m,); 1 minus it is the redundancy number.
 
     Baarda, *A Testing Procedure for Use in Geodetic Networks* (1968): the diagonal of Q_v P.
     """
-    count = covariance.shape[0] // 3
-    blocks = covariance.reshape(count, 3, count, 3).transpose(0, 2, 1, 3)
-    one, two = slopes[:, :3], slopes[:, 3:]
-    first, second = model.first, model.second
-    own = np.einsum("ma,mab,mb->m", one, blocks[first, first], one)
-    own += np.einsum("ma,mab,mb->m", two, blocks[second, second], two)
-    own += 2 * np.einsum("ma,mab,mb->m", one, blocks[first, second], two)
-    share: Array = own
+    share = np.zeros(model.rows)
+    wide = model.ends.shape[1]
+    by_end = slopes.reshape(model.rows, wide, 3)
+    for one in range(wide):
+        for two in range(one, wide):
+            rows = np.flatnonzero(model.used[:, two])
+            blocks = covariance.blocks(model.ends[rows, one], model.ends[rows, two])
+            part = np.einsum("ma,mab,mb->m", by_end[rows, one], blocks, by_end[rows, two])
+            share[rows] += part if one == two else 2 * part
     return share

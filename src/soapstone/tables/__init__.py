@@ -14,13 +14,16 @@ from soapstone.tables.bolts import (
 )
 from soapstone.tables.loads import (
     LoadFactor,
+    PartialFactor,
     SafetyFactor,
     load_factor,
     load_factors,
+    partial_factor,
     safety_factor,
 )
 from soapstone.tables.materials import Material, material, materials
 from soapstone.tables.rows import Source, Status, nearest, sources
+from soapstone.tables.threads import ThreadLimits, head_ring, thread_limits
 from soapstone.tables.welds import Filler, LeastFillet, filler, fillers, least_fillet
 
 __all__ = [
@@ -32,9 +35,11 @@ __all__ = [
     "LeastFillet",
     "LoadFactor",
     "Material",
+    "PartialFactor",
     "SafetyFactor",
     "Source",
     "Status",
+    "ThreadLimits",
     "bolt_class",
     "bolt_classes",
     "bolt_size",
@@ -42,6 +47,7 @@ __all__ = [
     "clearance_hole",
     "filler",
     "fillers",
+    "head_ring",
     "least_fillet",
     "load_factor",
     "load_factors",
@@ -49,6 +55,8 @@ __all__ = [
     "materials",
     "nearest",
     "parse_bolt",
+    "partial_factor",
     "safety_factor",
     "sources",
+    "thread_limits",
 ]

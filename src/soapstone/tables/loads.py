@@ -81,3 +81,28 @@ def safety_factor(key: str) -> SafetyFactor:
         raise unknown_name("safety factor", key, rows)
     row = rows[key]
     return SafetyFactor(key, row["omega"], row["source"], row["clause"])
+
+
+@dataclass(frozen=True)
+class PartialFactor:
+    """What a load is multiplied by, or a resistance divided by, in the Eurocodes."""
+
+    name: str
+    value: float
+    source: str
+    clause: str
+
+
+def partial_factor(key: str) -> PartialFactor:
+    """The factor for `load`, `section`, `buckling`, `joint`, `rupture` or `fatigue`.
+
+    Raises
+    ------
+    SoapstoneError
+        When there is none so called.
+    """
+    rows = table("partial")
+    if key not in rows:
+        raise unknown_name("partial factor", key, rows)
+    row = rows[key]
+    return PartialFactor(key, row["value"], row["source"], row["clause"])

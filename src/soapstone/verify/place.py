@@ -91,7 +91,7 @@ def road_factors() -> Mapping[str, float]:
     return {
         "longitudinal bump": float(np.abs(pulls["longitudinal bump"][0])),
         "braking forward": pulls["braking"][0],
-        "kerb to the left": pulls["kerb to the left"][1],
+        "kerb, pulled to the left": pulls["kerb, pulled to the left"][1],
     }
 
 

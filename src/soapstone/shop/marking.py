@@ -1,0 +1,157 @@
+"""Marking out: where on each tube everything is welded, and how wide each fork stands inside its tabs."""
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapstone.parts.cutting import CutParts
+from soapstone.parts.ends import TubePart
+from soapstone.parts.layout import ForkPart, Layout, SeatKind
+from soapstone.parts.sections import RoundTube
+from soapstone.shop.marks import Marks
+from soapstone.shop.words import Words, direction, millimetres
+
+Array = NDArray[np.float64]
+
+_HALF_A_TENTH = math.radians(0.05)
+"""rad; half of the last digit that angles are printed with."""
+_ZEROS = {
+    SeatKind.PIN: "the middle of the pin of {}",
+    SeatKind.WELD: "where it meets the axis of {}",
+    SeatKind.FREE: "{}",
+}
+
+
+@dataclass(frozen=True)
+class Landing:
+    """Something that is welded to a tube.
+
+    Attributes
+    ----------
+    what : str
+        The part, as the sheets call it.
+    station : float
+        m along the tube's axis from its theoretical start A.
+    from_sawn : float
+        m from end A as it is sawn, at its long point.
+    angle : float
+        rad about the tube's axis from its clocking line, clockwise seen from end A, in (−π, π], with as much
+        below −π as prints as half a turn.
+    round_outside : float or None
+        m from the clocking line round the outside, the same way; None on a rectangular tube.
+    side : str
+        The same side in words.
+    lean : float
+        rad between the axes of the two, at most a right angle; for a hanger or a fork that of its plates' way
+        from foot to hole.
+    """
+
+    what: str
+    station: float
+    from_sawn: float
+    angle: float
+    round_outside: float | None
+    side: str
+    lean: float
+
+
+def landings(layout: Layout, parts: CutParts, marks: Marks, tube: str) -> tuple[Landing, ...]:
+    """Everything welded to one tube, from end A on; pure."""
+    part, found = parts.tubes[tube], []
+    for other in layout.tubes.values():
+        for seat, inward, word in ((other.seats[0], 1.0, "A"), (other.seats[1], -1.0, "B")):
+            if seat.kind is SeatKind.WELD and seat.on == tube:
+                what = f"{marks.tubes[other.name]} {other.name}, end {word}"
+                found.append(_landing(part, what, seat.station, inward * other.axis))
+    for fork in layout.forks.values():
+        if fork.on_member and fork.host.on == tube:
+            found.append(_landing(part, _tabs(fork), fork.host.station, layout.foot_to_hole(fork)))
+    for hanger in layout.hangers.values():
+        if hanger.host.on == tube:
+            found.append(_landing(part, hanger.name, hanger.host.station, hanger.boss - hanger.foot))
+    return tuple(sorted(found, key=lambda landing: landing.station))
+
+
+def _tabs(fork: ForkPart) -> str:
+    return (
+        f"{fork.name}, middle between its tabs" if fork.spec.tabs == "2" else f"{fork.name}, its pin's middle"
+    )
+
+
+def _landing(part: TubePart, what: str, station: float, way: Array) -> Landing:
+    unit = way / np.linalg.norm(way)
+    along, y, z = (float(unit @ axis) for axis in (part.axes.x, part.axes.y, part.axes.z))
+    angle = math.atan2(z, y)
+    if angle < _HALF_A_TENTH - math.pi:
+        angle += 2.0 * math.pi
+    outside = part.shape.outside_diameter / 2.0 * angle if isinstance(part.shape, RoundTube) else None
+    flat = unit - along * part.axes.x
+    return Landing(
+        what,
+        station,
+        station - part.end_a.outline.long_point.station,
+        angle,
+        outside,
+        direction(flat),
+        math.acos(min(1.0, abs(along))),
+    )
+
+
+def inside_spacing(fork: ForkPart) -> float | None:
+    """Between the inner faces of a fork's tabs, m: its bung and a gap each side; None without two tabs."""
+    if fork.bung is None or fork.spec.tabs != "2":
+        return None
+    return fork.bung.length + 2.0 * fork.spec.gap
+
+
+def marking_data(layout: Layout, parts: CutParts, marks: Marks, words: Words) -> dict[str, Any]:
+    """Plain data for the marking-out sheet."""
+    return {
+        "tubes": [_tube(layout, parts, marks, name, words) for name in parts.tubes],
+        "forks": [_fork(layout, fork, words) for fork in layout.forks.values()],
+    }
+
+
+def _tube(layout: Layout, parts: CutParts, marks: Marks, name: str, words: Words) -> dict[str, Any]:
+    tube, part = layout.tubes[name], parts.tubes[name]
+    return {
+        "mark": marks.tubes[name],
+        "name": name,
+        "zero": _ZEROS[tube.seats[0].kind].format(tube.seats[0].on),
+        "sawn": millimetres(part.end_a.outline.long_point.station),
+        "clocking": direction(part.axes.y),
+        "runs": direction(part.axes.x),
+        "rows": [_row(landing, words) for landing in landings(layout, parts, marks, name)],
+    }
+
+
+def _row(landing: Landing, words: Words) -> dict[str, str]:
+    outside = landing.round_outside
+    return {
+        "what": landing.what,
+        "sawn": words.length(landing.from_sawn),
+        "sawn_mm": millimetres(landing.from_sawn),
+        "station": words.length(landing.station),
+        "station_mm": millimetres(landing.station),
+        "side": landing.side,
+        "angle": words.degrees(landing.angle),
+        "round": "–" if outside is None else millimetres(outside),
+        "lean": words.degrees(landing.lean),
+    }
+
+
+def _fork(layout: Layout, fork: ForkPart, words: Words) -> dict[str, str]:
+    inside = inside_spacing(fork)
+    return {
+        "name": fork.name,
+        "on": fork.host.on,
+        "pin": direction(fork.axis),
+        "stands": direction(layout.foot_to_hole(fork)),
+        "bung": "–" if fork.bung is None else words.size(fork.bung.length),
+        "gap": words.size(fork.spec.gap),
+        "inside": "–" if inside is None else words.both(inside),
+        "outside": "–" if inside is None else words.both(inside + 2.0 * fork.spec.plate.thickness),
+    }

@@ -1,0 +1,130 @@
+"""How a tube's end meets the tube it lands on, and how hard that tube is already pushed there."""
+
+import math
+
+import numpy as np
+
+from soapstone.parts.layout import SeatKind, Tube
+from soapstone.parts.sections import RoundTube
+from soapstone.strength.tube_joints import Landing
+from soapstone.strength.work import Array, Work
+
+_ALIGNED = math.cos(math.radians(10.0))  # a side that faces the joint to within the eye's own 10 degrees
+_SAME_SIDE = 0.5
+
+
+def landing_of(work: Work, tube: Tube, end: int) -> Landing:
+    """The landing of a welded end."""
+    seat = tube.seats[end]
+    host = work.layout.tubes[seat.on]
+    towards = tube.axis if end else -tube.axis
+    normal = np.cross(host.axis, tube.axis)
+    normal /= np.linalg.norm(normal)
+    into = np.cross(normal, host.axis)
+    across, along = _sizes(tube, normal, host)
+    crossed, clash = _neighbours(work, tube, end, along)
+    up = np.cross(host.axis, host.width_way)
+    squarely = max(abs(into @ host.width_way), abs(into @ up))
+    if not isinstance(host.section, RoundTube) and squarely < _ALIGNED:
+        clash = clash or f"an edge of {host.name}"
+    return Landing(
+        brace=tube.section,
+        chord=host.section,
+        material=host.material,
+        angle=math.asin(min(1.0, float(np.linalg.norm(np.cross(host.axis, towards))))),
+        along_width=bool(abs(into @ up) >= abs(into @ host.width_way)),
+        brace_across=across,
+        brace_along=along,
+        offset=abs(float(normal @ (tube.start - host.start))),
+        end_distance=min(seat.station, host.length - seat.station),
+        crossed=crossed,
+        clash=clash,
+    )
+
+
+def _sizes(tube: Tube, normal: Array, host: Tube) -> tuple[float, float]:
+    """Size of a tube across its host and along it, square-cut, m."""
+    if isinstance(tube.section, RoundTube):
+        return tube.section.outside_diameter, tube.section.outside_diameter
+    height_way = np.cross(tube.axis, tube.width_way)
+    flat = np.cross(normal, tube.axis)
+    sizes = [
+        abs(float(way @ tube.width_way)) * tube.section.width
+        + abs(float(way @ height_way)) * tube.section.height
+        for way in (normal, flat)
+    ]
+    return sizes[0], sizes[1]
+
+
+def _neighbours(work: Work, tube: Tube, end: int, along: float) -> tuple[str, str]:
+    """Names of a tube that lands opposite, and of one whose foot runs into this one's."""
+    seat = tube.seats[end]
+    host = work.layout.tubes[seat.on]
+    mine = _from_host(host, tube, end)
+    reach = along / max(0.1, float(np.linalg.norm(np.cross(tube.axis, host.axis))))
+    crossed = clash = ""
+    for other in work.layout.tubes.values():
+        for far in (0, 1):
+            theirs = other.seats[far]
+            if theirs.kind is not SeatKind.WELD or theirs.on != seat.on or (other is tube and far == end):
+                continue
+            width = _footprint(other, host)
+            if abs(theirs.station - seat.station) >= (reach + width) / 2:
+                continue
+            side = float(mine @ _from_host(host, other, far))
+            if side > _SAME_SIDE:
+                clash = clash or other.name
+            elif side < -_SAME_SIDE:
+                crossed = crossed or other.name
+    return crossed, clash
+
+
+def _footprint(tube: Tube, host: Tube) -> float:
+    normal = np.cross(host.axis, tube.axis)
+    normal /= np.linalg.norm(normal)
+    return _sizes(tube, normal, host)[1] / max(0.1, float(np.linalg.norm(np.cross(tube.axis, host.axis))))
+
+
+def _from_host(host: Tube, tube: Tube, end: int) -> Array:
+    """Unit vector square to the host from its axis into the tube that lands on it."""
+    away = -tube.axis if end else tube.axis
+    flat = away - (away @ host.axis) * host.axis
+    unit: Array = flat / np.linalg.norm(flat)
+    return unit
+
+
+def brace_forces(work: Work, tube: Tube, end: int) -> tuple[Array, Array, Array]:
+    """Axial force, moment in the plane of both axes and out of it at a welded end, each (c,)."""
+    host = work.layout.tubes[tube.seats[end].on]
+    forces, _ = work.at_end(tube, end)
+    axes = work.idealised.frame.geometry.axes[work.segments(tube.name)[-end].member]
+    moment = forces[:, 4:] @ axes[1:]
+    normal = np.cross(host.axis, tube.axis)
+    normal /= np.linalg.norm(normal)
+    flat = np.cross(normal, tube.axis)
+    return forces[:, 0], moment @ normal, moment @ flat
+
+
+def chord_use(work: Work, tube: Tube, end: int, code: str) -> Array:
+    """(c,) share of the chord's strength used by push and bending where a tube lands on it."""
+    seat = tube.seats[end]
+    host = work.layout.tubes[seat.on]
+    forces = work.at_station(host.name, seat.station)
+    section = host.section.section
+    bending = np.abs(forces[..., 4]) / section.elastic_modulus_y
+    bending = bending + np.abs(forces[..., 5]) / section.elastic_modulus_z
+    push = np.maximum(bending - forces[..., 0] / section.area, 0.0).max(axis=1)
+    strength = host.material.weld_zone_yield or host.material.yield_strength or math.inf
+    share = push / (0.6 * strength) if code == "AISC 360" else 1.5 * push / strength
+    used: Array = np.clip(share, 0.0, 1.0)
+    return used
+
+
+def nominal_stress(tube: Tube, forces: Array) -> Array:
+    """Greatest stress along a tube (...) Pa, from forces (..., 6), its sign left out."""
+    section = tube.section.section
+    about_y = np.abs(forces[..., 4]) / section.elastic_modulus_y
+    about_z = np.abs(forces[..., 5]) / section.elastic_modulus_z
+    bending = np.hypot(about_y, about_z) if isinstance(tube.section, RoundTube) else about_y + about_z
+    stress: Array = np.abs(forces[..., 0]) / section.area + bending
+    return stress

@@ -1,0 +1,212 @@
+"""The checks of one tube: its metal, its buckling, its end welds, the tubes it lands on, its fatigue."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from math import pi
+
+import numpy as np
+
+from soapstone.finding import Finding
+from soapstone.parts.cuts import EndKind
+from soapstone.parts.cutting import body_of, bung_body
+from soapstone.parts.layout import SeatKind, Tube
+from soapstone.parts.sections import RoundTube
+from soapstone.strength.columns import Stretch, member_buckling
+from soapstone.strength.fatigue import Detail, attachment_category, end_category, fatigue
+from soapstone.strength.landings import brace_forces, chord_use, landing_of, nominal_stress
+from soapstone.strength.members import member_stress
+from soapstone.strength.seam import Seam, seam_of
+from soapstone.strength.seam_welds import seam_weld
+from soapstone.strength.tube_joints import tube_joint
+from soapstone.strength.welds import tube_end_weld, weld_size, weld_wall
+from soapstone.strength.work import STATIONS, Array, Work
+from soapstone.tables import filler
+
+WELD_ZONE = 0.025
+"""m each side of a weld."""
+_ZONE_NOTE = "metal counts as softened 25 mm each side of a weld (common practice, no source)"
+
+
+def tube_findings(work: Work, tube: Tube, leg: float = 0.0) -> Iterator[Finding]:
+    """Every finding about one tube; `leg` m is added to its fillets."""
+    yield member(work, tube)
+    yield buckling(work, tube)
+    for end in (0, 1):
+        if work.is_welded(tube, end):
+            yield from end_weld(work, tube, end, leg)
+        if tube.seats[end].kind is SeatKind.WELD:
+            yield joint(work, tube, end)
+    if work.cycles.any():
+        yield tube_fatigue(work, tube)
+
+
+def member(work: Work, tube: Tube) -> Finding:
+    """`member-stress`."""
+    segments = work.segments(tube.name)
+    stations = np.concatenate([s.start + work.positions[s.member, :STATIONS] for s in segments])
+    forces = np.concatenate([work.along(s) for s in segments], axis=1)
+    finding = member_stress(
+        name=tube.name,
+        section=tube.section,
+        material=tube.material,
+        forces=forces,
+        stations=stations,
+        cases=work.cases,
+        weld_zones=_weld_zones(work, tube),
+    )
+    return replace(finding, assumed=(*finding.assumed, _ZONE_NOTE))
+
+
+def _weld_zones(work: Work, tube: Tube) -> list[tuple[float, float]]:
+    segments = work.segments(tube.name)
+    welded = list(work.idealised.landings.get(tube.name, ()))
+    ends = ((0, segments[0].start), (1, segments[-1].end))
+    welded += [at for end, at in ends if work.is_welded(tube, end)]
+    return [(at - WELD_ZONE, at + WELD_ZONE) for at in welded]
+
+
+def buckling(work: Work, tube: Tube) -> Finding:
+    """`member-buckling`."""
+    spec = work.job.members.get(tube.name)
+    return member_buckling(
+        name=tube.name,
+        section=tube.section,
+        material=tube.material,
+        stretches=[Stretch(s.start, s.end - s.start, work.along(s)) for s in work.segments(tube.name)],
+        cases=work.cases,
+        code=work.job.service.code,
+        welded=bool(_weld_zones(work, tube)),
+        effective_length=spec.effective_length if spec else None,
+    )
+
+
+def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Finding]:
+    """`weld`, `weld-wall`, `weld-size` of one end; `more` m of leg than the job has."""
+    name = f"{tube.name} {'end' if end else 'start'}"
+    weld = work.weld(name)
+    leg = None if weld.fillet is None else weld.fillet + more
+    metal = filler(weld.filler) if weld.filler else None
+    part = work.parts.tubes[tube.name]
+    cut = part.end_b if end else part.end_a
+    forces, station = work.at_end(tube, end)
+    coped = cut.kind is EndKind.COPE
+    angle = cut.angle if coped else pi / 2 - cut.angle
+    if coped:
+        yield seam_weld(
+            name=name,
+            seam=seam(work, tube, end),
+            material=tube.material,
+            leg=leg,
+            filler=metal,
+            forces=forces,
+            at=np.array([station, 0.0, 0.0]),
+            cases=work.cases,
+        )
+    else:
+        yield tube_end_weld(
+            name=name,
+            section=tube.section,
+            material=tube.material,
+            leg=leg,
+            filler=metal,
+            forces=forces,
+            cases=work.cases,
+            angle=angle,
+        )
+    yield weld_wall(
+        name=name,
+        section=tube.section,
+        material=tube.material,
+        forces=forces,
+        cases=work.cases,
+        angle=angle,
+    )
+    yield weld_size(name=name, leg=leg, thinner=_thinner(work, tube, end))
+
+
+def seam(work: Work, tube: Tube, end: int) -> Seam:
+    """The weld line of a coped end."""
+    part = work.parts.tubes[tube.name]
+    cut = part.end_b if end else part.end_a
+    fork = work.fork_at(tube, end)
+    if tube.seats[end].kind is SeatKind.WELD or fork is None:
+        host = body_of(work.layout.tubes[tube.seats[end].on])
+    else:
+        host = bung_body(fork)
+    return seam_of(part, cut.outline, host.shape.outline, host.axes)
+
+
+def _thinner(work: Work, tube: Tube, end: int) -> float:
+    seat = tube.seats[end]
+    if seat.kind is SeatKind.WELD:
+        return min(tube.section.wall, work.layout.tubes[seat.on].section.wall)
+    return tube.section.wall
+
+
+def joint(work: Work, tube: Tube, end: int) -> Finding:
+    """`tube-joint` of one end that is welded onto another tube."""
+    axial, inside, outside = brace_forces(work, tube, end)
+    code = work.job.service.code
+    return tube_joint(
+        name=f"{tube.name} {'end' if end else 'start'}",
+        landing=landing_of(work, tube, end),
+        axial=axial,
+        in_plane=inside,
+        out_of_plane=outside,
+        chord_use=chord_use(work, tube, end, code),
+        cases=work.cases,
+        code=code,
+    )
+
+
+def tube_fatigue(work: Work, tube: Tube) -> Finding:
+    """`fatigue`, at the tube's welded ends and wherever something is welded to it."""
+    details = [*_end_details(work, tube), *_landing_details(work, tube)]
+    if not details:
+        details = [Detail("its own wall", 140e6, "table 8.1, hollow section", _ranges_along(work, tube))]
+    return fatigue(
+        name=tube.name, details=details, cycles=work.cycles, cases=work.cases, thickest=tube.section.wall
+    )
+
+
+def _from_rest(work: Work, forces: Array) -> Array:
+    return forces if work.at_rest is None else forces - forces[work.at_rest]
+
+
+def _ranges_along(work: Work, tube: Tube) -> Array:
+    forces = np.concatenate([work.along(s) for s in work.segments(tube.name)], axis=1)
+    ranges: Array = nominal_stress(tube, _from_rest(work, forces)).max(axis=1)
+    return ranges
+
+
+def _end_details(work: Work, tube: Tube) -> Iterator[Detail]:
+    is_round = isinstance(tube.section, RoundTube)
+    for end, word in ((0, "start"), (1, "end")):
+        if work.is_welded(tube, end):
+            forces, _ = work.at_end(tube, end)
+            stress = nominal_stress(tube, _from_rest(work, forces))
+            clause = "a tube's end welded on with fillets, table 8.6"
+            yield Detail(f"its {word}", end_category(is_round), clause, stress)
+
+
+def _landing_details(work: Work, tube: Tube) -> Iterator[Detail]:
+    for station, length, name in _landed(work, tube):
+        forces = work.at_station(tube.name, station)
+        stress = nominal_stress(tube, _from_rest(work, forces)).max(axis=1)
+        clause = f"an attachment {1e3 * length:.0f} mm long, table 8.4"
+        yield Detail(f"the weld of {name}", attachment_category(length), clause, stress)
+
+
+def _landed(work: Work, tube: Tube) -> Iterator[tuple[float, float, str]]:
+    """Station m, length along the tube m, and name of everything welded to it."""
+    for other in work.layout.tubes.values():
+        for end, seat in enumerate(other.seats):
+            if seat.kind is SeatKind.WELD and seat.on == tube.name:
+                landing = landing_of(work, other, end)
+                yield seat.station, landing.brace_along / np.sin(landing.angle), other.name
+    for fork in work.layout.forks.values():
+        if fork.on_member and fork.host.on == tube.name:
+            yield fork.host.station, fork.spec.width, fork.name
+    for hanger in work.layout.hangers.values():
+        if hanger.host.on == tube.name:
+            yield hanger.host.station, hanger.spec.width, hanger.name
