@@ -53,6 +53,19 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "bearing": "does a bolt crush or tear the edge of its hole",
         "sheet-tear": "does a foot tear out of thin sheet",
         "sheet": "does thin sheet stand the bending under a foot",
+        "pose-target": "does a unit sit as level, as high and as much in line as asked",
+        "pose-limit": "does a unit keep the gaps, heights and angles that must be kept",
+        "half-shaft-angle": "do a half-shaft's joints stay within their angles through the wheel's travel",
+        "half-shaft-plunge": "does a half-shaft neither pull apart nor bottom through the wheel's travel",
+        "joint-angle": "does a universal joint run at an angle that it stands at its speed",
+        "joint-evenness": "does a propeller shaft turn evenly enough",
+        "shaft-speed": "does a propeller shaft stay well below the speed at which it whips",
+        "mount-load": "does a rubber mount carry what falls to it",
+        "mount-strain": "is the rubber of a mount pressed and sheared no further than it lasts",
+        "isolation": "do the mounts keep the shake at running speed from the frame",
+        "mount-broken": "does a unit keep clear of everything with any one mount broken",
+        "unit-sway": "does a unit keep clear of everything while it moves on its mounts",
+        "case-wring": "is the joint between motor and gearbox spared by the way the mounts share the load",
     }
 )
 """The closed list of what a finding can be about; each has its page in docs/findings.md."""
