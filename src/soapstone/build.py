@@ -18,7 +18,9 @@ from soapstone.place.placed import Placed, place_bodies, placement_findings
 from soapstone.strength.checks import strength_findings
 from soapstone.survey import Survey, adjust
 from soapstone.survey import findings as survey_findings
+from soapstone.survey.next_reading import Proposal
 from soapstone.survey.of_job import network_of
+from soapstone.survey.proposals import proposals
 from soapstone.survey.records import Network
 
 Array = NDArray[np.float64]
@@ -32,6 +34,7 @@ class Build:
     ----------
     job : Job
     network, survey : what was read, and the points with their spread
+    next_readings : what is worth measuring next
     placed : bodies in their place
     cases : load cases
     layout : tubes, forks and hangers in place
@@ -44,6 +47,7 @@ class Build:
     job: Job
     network: Network
     survey: Survey
+    next_readings: tuple[Proposal, ...]
     placed: Mapping[str, Placed]
     cases: tuple[LoadCase, ...]
     layout: Layout
@@ -88,6 +92,9 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     survey = adjust(network)
     progress("place")
     placed = place_bodies(job, survey)
+    proposed = proposals(
+        job, survey, {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
+    )
     cases = load_cases(job)
     progress("parts")
     layout = lay_out(job, survey, placed)
@@ -103,4 +110,17 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *overhang_findings(parts),
         *strength_findings(job, layout, parts, idealised, solution),
     )
-    return Build(job, network, survey, placed, cases, layout, parts, idealised, solution, moved, findings)
+    return Build(
+        job=job,
+        network=network,
+        survey=survey,
+        next_readings=proposed,
+        placed=placed,
+        cases=cases,
+        layout=layout,
+        parts=parts,
+        idealised=idealised,
+        solution=solution,
+        movements=moved,
+        findings=findings,
+    )

@@ -14,7 +14,7 @@ from soapstone.shop.packet import write_packet
 from soapstone.shop.report import findings_data, in_order
 from soapstone.shop.units import METRIC
 
-SHEETS = ("report.pdf", "templates.pdf", "cutlist.pdf", "table.pdf")
+SHEETS = ("report.pdf", "templates.pdf", "cutlist.pdf", "table.pdf", "measure.pdf", "network.pdf")
 
 
 def text_of(file: Path) -> str:
@@ -25,7 +25,8 @@ def test_files_and_checksums(heron: Build, packet: Path) -> None:
     index = (packet / "index.txt").read_text(encoding="utf-8")
     files = [path for path in packet.rglob("*") if path.is_file() and path.name != "index.txt"]
     plates = {f"{plate.name}.mm.dxf" for plate in heron.parts.plates}
-    assert {file.name for file in files} == {*SHEETS, "cutlist.csv", "model.glb", *plates}
+    lists = {"cutlist.csv", "measure.csv", "model.glb"}
+    assert {file.name for file in files} == {*SHEETS, *lists, *plates}
     for file in files:
         assert hashlib.sha256(file.read_bytes()).hexdigest() in index
         assert file.relative_to(packet).as_posix() in index

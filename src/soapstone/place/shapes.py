@@ -6,7 +6,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import nnls
-from scipy.spatial import ConvexHull
+from scipy.spatial import ConvexHull, QhullError
 
 from soapstone.errors import GeometryError
 from soapstone.place.pose import Pose
@@ -18,6 +18,8 @@ _CLOSE = 1e-13
 _ROUNDS = 300
 _CORNERS = np.array([[x, y, z] for x in (-1.0, 1.0) for y in (-1.0, 1.0) for z in (-1.0, 1.0)])
 _SPHERE = 60  # directions tried at first where solids overlap
+_REFINED = 60
+_RING = np.array([[np.cos(a), np.sin(a)] for a in np.arange(16) * np.pi / 8])
 _DEEP = 1e-10  # m, to which an overlap is found
 
 
@@ -284,27 +286,48 @@ def _way_out(first: Solid, second: Solid) -> _Witness:
 
     The differences of their points fill a convex body round the origin; its hull is refined at the face that
     lies nearest until the support there comes no farther out (expanding polytope, after van den Bergen 2001).
-    Where a whole ring of ways is as good, as with round solids on one axis, rounds run out first and the
-    depth comes out too large by some 1e-5 of their size, never too small.
+    Round solids may need endless refining where many ways are nearly as good: after some rounds the best is
+    taken, and made better by small tilts. A depth can come out too large by that, never too small.
     """
     directions = _all_round()
     apart = first.support(directions) - second.support(-directions)
     if np.linalg.matrix_rank(apart - apart[0], tol=1e-9) < 3:  # two balls on one spot: any way is as good
         return _Witness(directions[0], first.middle, second.middle)
     hull = ConvexHull(apart, incremental=True)
-    best, witness = np.inf, None
-    for _ in range(_ROUNDS):
+    best, way = np.inf, directions[0]
+    for _ in range(_REFINED):
         nearest = hull.equations[int(np.argmax(hull.equations[:, 3]))]
-        direction = nearest[:3]
-        here, there = first.support(direction[None])[0], second.support(-direction[None])[0]
-        depth = float((here - there) @ direction)
+        here, there = first.support(nearest[None, :3])[0], second.support(-nearest[None, :3])[0]
+        depth = float((here - there) @ nearest[:3])
         if depth < best:
-            best, witness = depth, _Witness(direction, here, there)
+            best, way = depth, nearest[:3]
         if best + nearest[3] < _DEEP:
+            return _along(first, second, way)
+        try:
+            hull.add_points((here - there)[None])
+        except QhullError:  # new faces too narrow for its rounding: refined as far as can be
             break
-        hull.add_points((here - there)[None])
-    assert witness is not None
-    return witness
+    return _along(first, second, _tilted(first, second, way, best))
+
+
+def _along(first: Solid, second: Solid, way: Array) -> _Witness:
+    return _Witness(way, first.support(way[None])[0], second.support(-way[None])[0])
+
+
+def _tilted(first: Solid, second: Solid, way: Array, depth: float) -> Array:
+    """A direction of less depth near a good one, by tilting it ever less."""
+    size = 0.1
+    while size > 1e-8:
+        least = np.eye(3)[int(np.abs(way).argmin())]
+        one = _unit_across(least[None], way)[0]
+        tried = way + size * (_RING @ np.array([one, np.cross(way, one)]))
+        tried = tried / np.linalg.norm(tried, axis=1, keepdims=True)
+        depths = np.einsum("ni,ni->n", first.support(tried) - second.support(-tried), tried)
+        if float(depths.min()) < depth - 1e-15:
+            depth, way = float(depths.min()), tried[int(depths.argmin())]
+        else:
+            size /= 2
+    return way
 
 
 def _all_round() -> Array:

@@ -12,6 +12,9 @@ _FOR = {
     "templates.pdf": "wrap templates at 1:1, print at 100 %",
     "cutlist.pdf": "the cut list as a page, bolts and welds, marking out",
     "cutlist.csv": "the cut list for a spreadsheet (UTF-8)",
+    "measure.pdf": "a sheet to measure with, the readings worth taking next first",
+    "measure.csv": "the same list to fill in, read back as `- {file: measure.csv}`",
+    "network.pdf": "the survey drawn: points with their ellipsoids, readings with their residuals",
     "table.pdf": "set-up of the fixture table",
     "model.glb": "the mount in 3-D (glTF, metres, up is +Y)",
 }

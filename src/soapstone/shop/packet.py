@@ -17,8 +17,10 @@ from soapstone.shop.dxf import plate_dxf
 from soapstone.shop.index import index_text
 from soapstone.shop.marking import marking_data
 from soapstone.shop.marks import Marks, marks_of
+from soapstone.shop.measure_sheet import measure_csv, measure_data
 from soapstone.shop.model import model_glb
 from soapstone.shop.movement import movement_rows
+from soapstone.shop.network_picture import network_data
 from soapstone.shop.printing import at_full_scale
 from soapstone.shop.schedule import schedule_data
 from soapstone.shop.sheet import head, paper_of, typeset
@@ -133,6 +135,10 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     yield "templates.pdf", lambda: _templates(build, marks, words)
     yield "cutlist.pdf", lambda: _cutlist(build, rows, marks, words)
     yield "cutlist.csv", lambda: cut_csv(rows, words).encode()
+    if job.readings:
+        yield "measure.pdf", lambda: _measure(build, words)
+        yield "measure.csv", lambda: measure_csv(job, build.next_readings).encode()
+        yield "network.pdf", lambda: _network(build, words)
     if job.table is not None:
         table = job.table
         yield (
@@ -152,6 +158,15 @@ def _plate(outline: PlateOutline, unit: Literal["mm", "in"]) -> bytes:
 
 def _sheet(build: "Build", words: Words, template: str, **data: Any) -> bytes:
     return typeset(template, {"head": head(build.job, units=words.names), **data})
+
+
+def _measure(build: "Build", words: Words) -> bytes:
+    data = measure_data(build.job, build.survey, build.network, build.next_readings, words)
+    return _sheet(build, words, "measure", measure=data)
+
+
+def _network(build: "Build", words: Words) -> bytes:
+    return _sheet(build, words, "network", network=network_data(build.survey, build.network))
 
 
 def _cutlist(build: "Build", rows: tuple[Row, ...], marks: Marks, words: Words) -> bytes:
