@@ -234,7 +234,11 @@ def test_invariants_of_modes(seed: int) -> None:
 
 
 @settings(max_examples=40, deadline=None)
-@given(st.integers(0, 10_000), st.lists(st.floats(-500, 500), min_size=6, max_size=6))
+@given(
+    st.integers(0, 10_000),
+    # to a thousandth of a newton: less is no load, and 1e-209 N is lost in the mounts' rounding
+    st.lists(st.floats(-500, 500).map(lambda newtons: round(newtons, 3)), min_size=6, max_size=6),
+)
 def test_rest_balances(seed: int, load: list[float]) -> None:
     """Forces and moments of mounts and load cancel to rounding of the largest action."""
     body, mounts = random_setting(seed)
