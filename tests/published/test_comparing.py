@@ -110,8 +110,8 @@ def test_a_row_names_what_is_there():
         row(source="nobody")
     with pytest.raises(SoapstoneError, match="row: no function 'nothing' sets this problem up"):
         run_checks(only=[row(by="nothing")])
-    with pytest.raises(SoapstoneError, match="row: 'wall_gauges' answers 11 BWG, 13 BWG, not '12 BWG'"):
-        run_checks(only=[row(pick="12 BWG")])
+    with pytest.raises(SoapstoneError, match=r"row: 'wall_gauges' answers 9 BWG, .*, 20 BWG, not '17 BWG'"):
+        run_checks(only=[row(pick="17 BWG")])
 
 
 def test_each_problem_is_solved_once(monkeypatch):

@@ -38,7 +38,17 @@ _TITLES = {
     "place": "Placement and loads",
     "parts": "Parts: tube ends, sections, solids",
     "frame": "Frame: movements and forces",
+    "movements": "Frame: warmth, settlement, pulling into line",
+    "curved": "Frame: curved bars and bends",
+    "modes": "Frame: natural frequencies",
+    "buckling": "Frame: buckling and bent columns",
     "strength": "Strength: plates, welds, bolts, tubes",
+    "members": "Strength: columns, beams, shafts",
+    "tube_joints": "Strength: joints of tubes",
+    "welds": "Strength: weld lines",
+    "bolted": "Strength: preload, bearing, threads",
+    "plates": "Strength: lifting lugs and sheets",
+    "fatigue": "Strength: fatigue",
 }
 _COLUMNS = "| check | what | published | computed | unit | source |\n|---|---|--:|--:|---|---|"
 

@@ -55,20 +55,20 @@ def saddle_tee() -> Mapping[str, float]:
     """A tube of radius 19.05 mm on one of 25.4 mm at a right angle; mm."""
     outline = _saddle(19.05, 25.4, 90.0)
     profile = RoundTube(38.1 * _MM, _WALL).outline
-    return {**_lengths(outline, 19.05, (60, 90)), "line": 1e3 * outline.length_of_line(profile)}
+    return {**_lengths(outline, 19.05, (0, 30, 60, 90)), "line": 1e3 * outline.length_of_line(profile)}
 
 
 def saddle_at_60() -> Mapping[str, float]:
     """The same two tubes at 60 degrees; mm."""
-    return _lengths(_saddle(19.05, 25.4, 60.0), 19.05, (0, 90, 120, 180))
+    return _lengths(_saddle(19.05, 25.4, 60.0), 19.05, (0, 30, 60, 90, 120, 150, 180))
 
 
-def triouleyre_mitre() -> Mapping[str, float]:
-    """A tube of radius 57.15 mm cut at 30 degrees: from the middle of the cut to its tip; mm."""
-    bend = math.radians(60)
+def _mitre(radius: float, degrees: float) -> Mapping[str, float]:
+    """A tube of radius `radius` mm cut at an angle: from the middle of the cut to its tip; mm."""
+    bend = math.radians(2 * degrees)
     part = cut_tube(
         "elbow",
-        RoundTube(114.3 * _MM, _WALL),
+        RoundTube(2 * radius * _MM, _WALL),
         (0, 0, 0),
         (0.5, 0, 0),
         (0, 1, 0),
@@ -76,6 +76,16 @@ def triouleyre_mitre() -> Mapping[str, float]:
         mitred("other", (math.cos(bend), math.sin(bend), 0.0)),
     )
     return {"tip": 1e3 * (part.end_b.outline.long_point.station - part.length)}
+
+
+def triouleyre_mitre() -> Mapping[str, float]:
+    """A tube of radius 57.15 mm cut at 30 degrees."""
+    return _mitre(57.15, 30.0)
+
+
+def mitre_at_45() -> Mapping[str, float]:
+    """A tube of radius 19.05 mm cut at 45 degrees."""
+    return _mitre(19.05, 45.0)
 
 
 def crossing_cylinders() -> Mapping[str, float]:
@@ -117,6 +127,7 @@ def _all_of(shapes: Mapping[str, Shape]) -> dict[str, float]:
 def round_sections() -> Mapping[str, float]:
     """Round tubes of the tables with their design wall, by diameter and nominal wall in inches."""
     sizes = {"1.900x0.120": (1.9, 0.111), "2.375x0.154": (2.375, 0.143), "5x0.250": (5.0, 0.233)}
+    sizes["1.900x0.145"] = (1.9, 0.135)
     return _all_of({name: RoundTube(d * INCH, t * INCH) for name, (d, t) in sizes.items()})
 
 
@@ -127,9 +138,34 @@ def rectangular_sections() -> Mapping[str, float]:
     return _all_of({n: RectangularTube(b * INCH, h * INCH, wall, 2 * wall) for n, (h, b) in sizes.items()})
 
 
+def frame_tubes() -> Mapping[str, float]:
+    """Round tubes by diameter and wall in inches, the wall as it is."""
+    sizes = ((1.75, "0.120"), (1.5, "0.095"), (1.625, "0.120"), (2, "0.120"), (1.75, "0.095"), (1.5, "0.120"))
+    return _all_of({f"{d:g}x{wall}": RoundTube(d * INCH, float(wall) * INCH) for d, wall in sizes})
+
+
+def sharp_tubes() -> Mapping[str, float]:
+    """Rectangular tubes with square corners by width, height and wall; mm², mm³."""
+    found: dict[str, float] = {}
+    for width, height, wall in ((200, 200, 8), (150, 250, 10), (100, 200, 8)):
+        section = RectangularTube(width * _MM, height * _MM, wall * _MM, 0.0).section
+        name = f"{width}x{height}x{wall}"
+        found |= {f"{name} A": 1e6 * section.area, f"{name} S": 1e9 * section.elastic_modulus_y}
+        found[f"{name} Z"] = 1e9 * section.plastic_modulus_y
+        found[f"{name} Zw"] = 1e9 * section.plastic_modulus_z
+    return found
+
+
+def tube_mass() -> Mapping[str, float]:
+    """500 mm of tube 40 by 2.5 mm, cut square, at 7850 kg/m³; kg."""
+    shape = RoundTube(40 * _MM, 2.5 * _MM)
+    part = cut_tube("tube", shape, (0, 0, 0), (0.5, 0, 0), (0, 1, 0), square(0.0), square(0.0))
+    return {"mass": part.mass(7850.0)}
+
+
 def bar_torsion() -> Mapping[str, float]:
     """Solid rectangles: torsion constant over b t³, and torsion modulus over b t²."""
-    found = {}
+    found: dict[str, float] = {}
     for ratio in (1.0, 2.0):
         section = FlatBar(ratio, 1.0).section
         found[f"{ratio:g} constant"] = section.torsion_constant / ratio
@@ -162,9 +198,13 @@ PROBLEMS = {
         saddle_tee,
         saddle_at_60,
         triouleyre_mitre,
+        mitre_at_45,
         crossing_cylinders,
         round_sections,
         rectangular_sections,
+        frame_tubes,
+        sharp_tubes,
+        tube_mass,
         bar_torsion,
         cowper_shear,
         pipe_weight,

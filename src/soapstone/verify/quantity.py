@@ -18,14 +18,16 @@ def conversions() -> Mapping[str, float]:
 
 def sheet_gauges() -> Mapping[str, float]:
     """Thickness of gauges in inches, and of some in millimetres."""
-    texts = ("16 ga steel", "16 ga aluminium", "16 ga stainless", "11 ga steel", "7 ga steel")
+    steel = (3, 7, 8, 10, 11, 12, 13, 14, 16, 18, 20, 22, 24, 26, 28)
+    texts = (*(f"{number} ga steel" for number in steel), "16 ga aluminium", "16 ga stainless")
     inches = {text: parse(text, Kind.LENGTH) / INCH for text in texts}
     return inches | {f"{text} in mm": 1e3 * parse(text, Kind.LENGTH) for text in texts}
 
 
 def wall_gauges() -> Mapping[str, float]:
     """Tube walls by their gauge, in inches."""
-    return {f"{number} BWG": parse(f"{number} BWG", Kind.LENGTH) / INCH for number in (11, 13)}
+    numbers = (9, 10, 11, 12, 13, 14, 15, 16, 18, 19, 20)
+    return {f"{number} BWG": parse(f"{number} BWG", Kind.LENGTH) / INCH for number in numbers}
 
 
 PROBLEMS = {problem.__name__: problem for problem in (conversions, sheet_gauges, wall_gauges)}

@@ -3,7 +3,25 @@
 from collections.abc import Callable, Iterable, Mapping
 
 from soapstone.errors import SoapstoneError
-from soapstone.verify import frame, parts, place, quantity, strength, survey, tables
+from soapstone.verify import (
+    bolted,
+    buckling,
+    curved,
+    fatigue,
+    frame,
+    members,
+    modes,
+    movements,
+    parts,
+    place,
+    plates,
+    quantity,
+    strength,
+    survey,
+    tables,
+    tube_joints,
+    welds,
+)
 from soapstone.verify.compare import Result, compare
 from soapstone.verify.table import Check, checks
 
@@ -15,7 +33,17 @@ PROBLEMS: Mapping[str, Mapping[str, Problem]] = {
     "place": place.PROBLEMS,
     "parts": parts.PROBLEMS,
     "frame": frame.PROBLEMS,
+    "movements": movements.PROBLEMS,
+    "curved": curved.PROBLEMS,
+    "modes": modes.PROBLEMS,
+    "buckling": buckling.PROBLEMS,
     "strength": strength.PROBLEMS,
+    "members": members.PROBLEMS,
+    "tube_joints": tube_joints.PROBLEMS,
+    "welds": welds.PROBLEMS,
+    "bolted": bolted.PROBLEMS,
+    "plates": plates.PROBLEMS,
+    "fatigue": fatigue.PROBLEMS,
 }
 """The functions that set a published problem up and answer it, by area and name."""
 

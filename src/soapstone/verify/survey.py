@@ -12,7 +12,19 @@ from typing import Any
 
 import numpy as np
 
-from soapstone.survey import Datum, Network, Reading, ReadingKind, Survey, adjust, snoop
+from soapstone.survey import (
+    Datum,
+    Network,
+    Reading,
+    ReadingKind,
+    Survey,
+    adjust,
+    coordinate_readings,
+    snoop,
+)
+from soapstone.survey.adjust import variance_bounds
+from soapstone.survey.scatter_search import descend_together
+from soapstone.verify.sketch import Array
 
 _PLANE_SIGMA = (
     1e-3  # m, of the height readings that keep a plane network plane; all agree, so any value serves
@@ -115,6 +127,48 @@ def baarda() -> Mapping[str, float]:
     return {"delta": share, "lambda": share**2}
 
 
+def bands() -> Mapping[str, float]:
+    """Between what limits s0 lies in 95 of 100 surveys, by the readings too many."""
+    found = {}
+    for freedom in (5, 27):
+        for word, limit in zip(("low", "high"), variance_bounds(freedom), strict=True):
+            found[f"{freedom} {word}"] = float(np.sqrt(limit))
+    return found
+
+
+_RISES = (
+    *(("A", "B", 25.42, 18.1), ("B", "C", 10.34, 9.4), ("C", "A", -35.20, 14.2), ("B", "D", -15.54, 17.6)),
+    *(("D", "E", 21.32, 13.5), ("E", "C", 4.82, 9.9), ("E", "A", -31.02, 13.8), ("C", "D", -26.11, 14.0)),
+)
+"""From, to, rise in m, length of the line in km."""
+
+
+def mikhail() -> Mapping[str, float]:
+    """Five heights by eight rises, weighed by one over the line's length; where they lie in plan is given."""
+    rises = [
+        Reading(ReadingKind.HEIGHT, (a, b), rise, float(np.sqrt(km)), f"rise {a} {b}")
+        for a, b, rise, km in _RISES
+    ]
+    plan = [
+        reading
+        for point in "BCDE"
+        for reading in coordinate_readings(point, (float(ord(point)), 0.0, 0.0), 1.0, f"at {point}")[:2]
+    ]
+    return _adjusted(adjust(Network(tuple("ABCDE"), {"A": np.array([0.0, 0.0, 800.0])}, (*rises, *plan))))
+
+
+def box_bod() -> Mapping[str, float]:
+    """Six points of a rising exponential b1 (1 - exp(-b2 x)), fitted from 1, 1."""
+    x, y = np.array([1.0, 2, 3, 5, 7, 10]), np.array([109.0, 149, 149, 191, 213, 224])
+
+    def function(b: Array) -> tuple[Array, Array]:
+        left = np.exp(np.minimum(-b[:, 1:] * x, 300.0))
+        return b[:, :1] * (1 - left) - y, np.stack([1 - left, b[:, :1] * x * left], axis=2)
+
+    ends, sums = descend_together(function, np.array([[1.0, 1.0]]), steps=500, still=1e-12)
+    return {"b1": float(ends[0, 0]), "b2": float(ends[0, 1]), "sum": float(sums[0])}
+
+
 PROBLEMS = {
     problem.__name__: problem
     for problem in (
@@ -127,5 +181,8 @@ PROBLEMS = {
         hoepke,
         hoepke_misread,
         baarda,
+        bands,
+        mikhail,
+        box_bod,
     )
 }

@@ -11,7 +11,11 @@ from soapstone.errors import SoapstoneError
 from soapstone.tables import Source
 from soapstone.tables import sources as catalogue_sources
 
-AREAS = ("quantity", "tables", "survey", "place", "parts", "frame", "strength")
+AREAS = (
+    *("quantity", "tables", "survey", "place", "parts"),
+    *("frame", "movements", "curved", "modes", "buckling"),
+    *("strength", "members", "tube_joints", "welds", "bolted", "plates", "fatigue"),
+)
 
 
 @dataclass(frozen=True)
