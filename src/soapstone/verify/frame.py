@@ -65,8 +65,10 @@ def space_truss() -> Mapping[str, float]:
     loads = nodal_loads(frame, {"a": (200e3, 600e3, -800e3, 0, 0, 0)})
     solution = solve(frame, loads)
     _, forces = member_forces(frame, loads, solution, 2)
-    shifts = dict(zip(("ux", "uy", "uz"), 1e3 * solution.displacements[0, 0, :3], strict=True))
-    return shifts | dict(zip(frame.member_names, forces[0, :, 0, 0] / 1e3, strict=True))
+    found = dict(zip(("ux", "uy", "uz"), 1e3 * solution.displacements[0, 0, :3], strict=True))
+    for foot, reaction in zip(feet, solution.reactions[0, 1:, :3] / 1e3, strict=True):
+        found |= dict(zip((f"{foot} x", f"{foot} y", f"{foot} z"), reaction, strict=True))
+    return found | dict(zip(frame.member_names, forces[0, :, 0, 0] / 1e3, strict=True))
 
 
 def guide_plane_truss() -> Mapping[str, float]:
