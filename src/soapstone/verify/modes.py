@@ -1,28 +1,20 @@
 """Published natural frequencies, answered by the frame room; all in Hz, numbered from the lowest."""
 
 from collections.abc import Mapping
-from typing import Any
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from soapstone.frame import Frame, LumpedMass, Spring, arc, modes
+from soapstone.frame import LumpedMass, Spring, modes
 from soapstone.parts.sections import RoundBar, RoundTube
-from soapstone.verify.sketch import Array, frame_of, properties_of
-from soapstone.verify.units import FOOT, INCH, POUND_FORCE, PSI
+from soapstone.verify.sketch import frame_of, properties_of
+from soapstone.verify.units import FOOT, POUND_FORCE
 
 _CLAMPED = "xyzXYZ"
 
 
 def _numbered(frequencies: ArrayLike) -> dict[str, float]:
     return {str(i): float(f) for i, f in enumerate(np.asarray(frequencies), start=1)}
-
-
-def _row(points: Array, held: Mapping[int, str], **properties: Any) -> Frame:
-    """Members from point to point, the points called 0, 1, 2 …; `held` by their number."""
-    nodes = {str(i): point for i, point in enumerate(points)}
-    members = {str(i): (str(i), str(i + 1)) for i in range(len(points) - 1)}
-    return frame_of(nodes, members, {str(i): v for i, v in held.items()}, **properties)
 
 
 def _double_cross(wide: float) -> Mapping[str, float]:
@@ -156,35 +148,6 @@ def body_on_springs() -> Mapping[str, float]:
     return _numbered(modes(frame, [body], 2, 1).frequencies)
 
 
-def piping_loop() -> Mapping[str, float]:
-    """Problem 1: a pipe of two bends with nine lumped masses; 16 chords to a bend, its I over 2.34158."""
-    first = arc((0, 54.45, 0), (0, 145.2, 0), (54.15, 145.2, 0), 36.3, 16)
-    second = arc((72, 145.2, 0), (108.3, 145.2, 0), (108.3, 145.2, 56.8), 36.3, 16)
-    ends = [(0, 0, 0), (0, 54.45, 0)], [(54.15, 145.2, 0)], [(108.3, 145.2, 56.8), (108.3, 145.2, 77.3)]
-    points = INCH * np.concatenate([ends[0], first, ends[1], second, ends[2]])
-    section = RoundTube(7.288 * INCH, 0.241 * INCH).section
-    bending = np.full(len(points) - 1, section.second_moment_y)
-    bending[2:18] /= 2.34158
-    bending[20:36] /= 2.34158
-    frame = _row(
-        points,
-        {0: _CLAMPED, len(points) - 1: _CLAMPED},
-        elastic_modulus=24e6 * PSI,
-        shear_modulus=24e6 * PSI / 2.6,
-        area=section.area,
-        second_moment_y=bending,
-        second_moment_z=bending,
-        torsion_constant=section.torsion_constant,
-        shear_area_y=section.area / 2,
-        shear_area_z=section.area / 2,
-    )
-    lumps = (0.03988, 0.05032, 0.02088, 0.01698, 0.01307, 0.01698, 0.01044, 0.01795, 0.01501)
-    places = (1, 2, 10, 18, 19, 20, 28, 36, 37)
-    unit = POUND_FORCE / INCH  # of lb·s²/in
-    masses = [LumpedMass(at, unit * lump, np.zeros(3)) for at, lump in zip(places, lumps, strict=True)]
-    return _numbered(modes(frame, masses, 5, 1).frequencies)
-
-
 PROBLEMS = {
     problem.__name__: problem
     for problem in (
@@ -195,6 +158,5 @@ PROBLEMS = {
         free_ring,
         tube_cantilever,
         body_on_springs,
-        piping_loop,
     )
 }
