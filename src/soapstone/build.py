@@ -7,9 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.finding import Finding, Verdict
+from soapstone.fit.bolt_up import BoltedUp, bolt_up
+from soapstone.fit.findings_bolt_up import bolt_up_findings
+from soapstone.fit.patterns import patterns_of
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
 from soapstone.frame.movements import movements
+from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
@@ -41,6 +45,7 @@ class Build:
     parts : the same cut to shape, ready for paper
     idealised, solution : the frame and how it answers the loads
     movements : how far every named place moves, (c, 3) m
+    bolted : how each pattern of bolts goes in
     findings : of all stages, in the order of the stages
     """
 
@@ -55,6 +60,7 @@ class Build:
     idealised: Idealised
     solution: Solution
     movements: Mapping[str, Array]
+    bolted: tuple[BoltedUp, ...]
     findings: tuple[Finding, ...]
 
     def finding(self, identifier: str) -> Finding | None:
@@ -103,12 +109,16 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     idealised = idealise(job, layout, placed, cases)
     solution = solve(idealised.frame, idealised.loads)
     moved = movements(layout, placed, idealised, solution)
+    progress("fit")
+    wanted = (job.bolt_up or BoltUp()).chance
+    bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
     progress("strength")
     findings = (
         *survey_findings(survey, network),
         *placement_findings(placed),
         *overhang_findings(parts),
         *strength_findings(job, layout, parts, idealised, solution),
+        *bolt_up_findings(bolted),
     )
     return Build(
         job=job,
@@ -122,5 +132,6 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         idealised=idealised,
         solution=solution,
         movements=moved,
+        bolted=bolted,
         findings=findings,
     )

@@ -65,6 +65,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "isolation": "do the mounts keep the shake at running speed from the frame",
         "mount-broken": "does a unit keep clear of everything with any one mount broken",
         "unit-sway": "does a unit keep clear of everything while it moves on its mounts",
+        "bolt-up": "do all bolts of a pattern go in when parts are as true as they are made",
         "case-wring": "is the joint between motor and gearbox spared by the way the mounts share the load",
     }
 )

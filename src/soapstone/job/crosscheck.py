@@ -45,6 +45,7 @@ def crosscheck(
         _forks(job, names),
         _hangers(job, names),
         _welds(job, names),
+        _bolt_up(job, names),
         _service(job, names),
         _show(job),
         _scans(job, folder),
@@ -216,6 +217,11 @@ def _no_joint(name: str, names: Names) -> str:
     if names.section_of(name, sections):
         return ""
     return names.misplaced(name, *sections)
+
+
+def _bolt_up(job: Job, names: Names) -> Told:
+    for name in job.bolt_up.take_up if job.bolt_up else ():
+        yield ("bolt up", "take up", name), names.unknown(name, "forks", "hangers")
 
 
 def _service(job: Job, names: Names) -> Told:

@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, StringConstraints
 
+from soapstone.job.bolting import BoltUp
 from soapstone.job.fields import Record
 from soapstone.job.hardware import (
     Body,
@@ -57,6 +58,7 @@ class Job(Record):
     forks: dict[Name, Fork] = Field(default_factory=dict)
     hangers: dict[Name, Hanger] = Field(default_factory=dict)
     welds: dict[str, Weld] = Field(default_factory=dict)
+    bolt_up: BoltUp | None = None
     service: Service
     table: Table | None = None
     folder: Path = Field(default=Path(), exclude=True)

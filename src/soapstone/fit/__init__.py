@@ -1,0 +1,1 @@
+"""Whether it clears, goes in, bolts up and comes out again."""
