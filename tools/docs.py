@@ -23,7 +23,7 @@ from unittest.mock import patch
 
 from soapstone.cli import main as soapstone
 from soapstone.examples import copy_example
-from soapstone.job.fields import AXES
+from soapstone.job.fields import AXES, Record
 from soapstone.job.schema import json_schema
 from soapstone.tables import bolt_classes, bolt_sizes, fillers, load_factors, materials
 
@@ -243,6 +243,8 @@ def _stands(part: Mapping[str, Any]) -> str:
         return f"list of {_stands(part['items'])}"
     if part["type"] == "object":
         inner = part["additionalProperties"]
+        if not inner:
+            return "keys of its own"
         return "name: case, or `from table`" if "oneOf" in inner else f"name: {_stands(inner)}"
     return "text"
 
@@ -262,13 +264,7 @@ def _link(reference: str) -> str:
 
 def _default(record: str, key: str, part: Mapping[str, Any]) -> str:
     """`no`, with the value that stands in when there is one."""
-    import soapstone.job.hardware
-    import soapstone.job.measured
-    import soapstone.job.service
-    from soapstone.job.schema import Job
-
-    rooms = (soapstone.job.hardware, soapstone.job.measured, soapstone.job.service)
-    model = Job if record == "Job" else next(getattr(room, record) for room in rooms if hasattr(room, record))
+    model = {one.__name__: one for one in Record.__subclasses__()}[record]
     fields = {one.alias or name: one for name, one in model.model_fields.items()}
     value = fields[key].default
     example = str(part.get("examples", [""])[0])

@@ -304,6 +304,7 @@ def test_every_row_names_a_source_and_every_source_is_used():
     used += [row["source"] for row in table("loads")["case"]]
     used += [row["source"] for row in table("safety").values()]
     used += [row["source"] for row in table("partial").values()]
+    used.append(table("tolerances")["source"])
     used += [table("threads")["limits"][f"source_{system}"] for system in ("metric", "inch")]
     for name in ("rubber", "driveline"):
         parts = (part for part in table(name).values())

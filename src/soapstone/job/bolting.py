@@ -1,6 +1,6 @@
 """How parts are made to meet: how true they are, and where each hole's error is taken up."""
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
@@ -54,7 +54,22 @@ TakeUpText = Annotated[
     TakeUp,
     BeforeValidator(_spelt_out),
     WithJsonSchema(
-        {"anyOf": [{"type": "string", "examples": ["made in place, shim"]}, {"$ref": "#/$defs/TakeUp"}]}
+        {
+            "anyOf": [
+                {"type": "string", "examples": ["made in place, shim"]},
+                {
+                    "type": "object",
+                    "properties": {
+                        "ways": {"type": "array", "items": {"enum": list(get_args(Way))}, "minItems": 1},
+                        "along": {"enum": ["along", "across", "up"]},
+                        "by": {"type": "string", "examples": ["6 mm"]},
+                        "note": {"type": "string"},
+                    },
+                    "required": ["ways"],
+                    "additionalProperties": False,
+                },
+            ]
+        }
     ),
 ]
 
