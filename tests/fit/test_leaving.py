@@ -86,7 +86,7 @@ def test_boxed_in_with_room_to_rattle_is_shut_in_but_not_locked():
 
 
 def fork(at, opens):
-    """Two plates and the floor between them, round a bung that runs along y; `opens` is where the mouth looks."""
+    """Two plates and the floor between them, round a bung along y; `opens` is where the mouth looks."""
     across = np.cross(Y, opens)
     pieces = []
     for side in (-1.0, 1.0):
@@ -112,9 +112,10 @@ def test_forks_all_facing_one_way_let_the_bar_go_that_way():
 
 
 def test_forks_facing_each_other_hold_the_bar():
-    """The trap: each fork alone lets go, both together do not; and it is proven, for no shift is left at all."""
+    """Each fork alone lets go, both together do not; and it is proven, for no shift is left at all."""
     points = [np.array([0.0, 0.0, 0.0]), np.array([0.6, 0.0, 0.0])]
-    stops = [box([-0.03, -0.03, -0.02], [-0.018, 0.03, 0.02]), box([0.618, -0.03, -0.02], [0.63, 0.03, 0.02])]
+    stop = box([-0.03, -0.03, -0.02], [-0.018, 0.03, 0.02])
+    stops = [stop, stop * [-1.0, 1.0, 1.0] + points[1]]
     facing = {"fork_0": [*fork(points[0], Z), stops[0]], "fork_1": [*fork(points[1], -Z), stops[1]]}
     for name in facing:
         assert leave(bar(points), {name: facing[name]}).free.any()
