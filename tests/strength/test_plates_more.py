@@ -99,6 +99,7 @@ def footed(along=0.0, across=0.0, out=0.0, leg=0.004, metal="ER70S-6", **more):
         reach=0.04,
         leg=leg,
         filler=filler(metal) if metal else None,
+        material=material(more.get("of", "S355")),
         along=np.array([along]),
         across=np.array([across]),
         out=np.array([out]),

@@ -1,6 +1,7 @@
 """Small helpers that every check of this room shares."""
 
 from collections.abc import Callable, Sequence
+from typing import cast
 
 import numpy as np
 
@@ -8,7 +9,7 @@ from soapstone.errors import SoapstoneError
 from soapstone.finding import Finding, Verdict, judge
 from soapstone.formula import Chain
 from soapstone.strength.shapes import Array
-from soapstone.tables import Material, Status, sources
+from soapstone.tables import Filler, Material, Status, safety_factor, sources
 
 _INCH = 0.0254
 _FORCES = (
@@ -82,6 +83,13 @@ def per_case(name: str, values: object, cases: Sequence[str], columns: tuple[int
     return array
 
 
+def worst(name: str, values: object, cases: Sequence[str]) -> tuple[float, str]:
+    """The largest size of a force given per case, and the case that brings it; errors as `per_case`."""
+    sizes = np.abs(per_case(name, values, cases))
+    case = int(np.argmax(sizes))
+    return float(sizes[case]), cases[case]
+
+
 def strength_gap(material: Material) -> str:
     """Why no check may lean on the strength of `material`; empty when one may."""
     if material.strength_is_known:
@@ -100,6 +108,40 @@ def material_assumptions(material: Material) -> tuple[str, ...]:
     """What is taken on trust about the strength of `material`."""
     if material.status is Status.INFERRED:
         return (f"strength of {material.name}: {material_words(material)}; from memory, not looked up",)
+    return ()
+
+
+def put_ultimate(chain: Chain, symbol: str, material: Material) -> float:
+    """Put the ultimate strength of `material` into a chain, with its source."""
+    words = f"ultimate strength, {material_words(material)}"
+    return chain.given(symbol, cast(float, material.ultimate_strength), "Pa", words)
+
+
+def put_yield(chain: Chain, symbol: str, material: Material) -> float:
+    """Put the yield strength of `material` into a chain, with its source."""
+    words = f"yield strength, {material_words(material)}"
+    return chain.given(symbol, cast(float, material.yield_strength), "Pa", words)
+
+
+def weld_allowable(chain: Chain, filler: Filler, symbol: str = "s_allow") -> float:
+    """Allowable stress on the throat of a fillet, Pa (AISC 360-22 table J2.5, ASD)."""
+    chain.given("F_EXX", filler.ultimate_strength, "Pa", f"{filler.name}, {sources()[filler.source].title}")
+    chain.given("omega", safety_factor("weld").value, "1", "safety factor, AISC 360-22 J2.4")
+    return chain.step(symbol, "0.60 * F_EXX / omega", "Pa", "allowable on the throat, AISC 360-22 table J2.5")
+
+
+def filler_match(filler: Filler, material: Material) -> str:
+    """A sentence for a caution where the filler is weaker than the metal; else empty."""
+    parent = material.ultimate_strength
+    if parent is None or filler.ultimate_strength >= parent:
+        return ""
+    return f" {filler.name} is weaker than {material.name} away from the weld."
+
+
+def filler_assumptions(filler: Filler) -> tuple[str, ...]:
+    """What is taken on trust about the strength of `filler`."""
+    if filler.status is Status.INFERRED:
+        return (f"strength of {filler.name}: from memory, not looked up",)
     return ()
 
 

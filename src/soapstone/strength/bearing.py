@@ -1,9 +1,6 @@
 """Does a plate hold at a snug bolt: bearing, tear-out, and what a countersink leaves."""
 
 from collections.abc import Sequence
-from typing import cast
-
-import numpy as np
 
 from soapstone.finding import Finding
 from soapstone.formula import Chain
@@ -11,10 +8,10 @@ from soapstone.strength.answers import (
     answered,
     length_words,
     material_assumptions,
-    material_words,
-    per_case,
+    put_ultimate,
     strength_gap,
     unanswered,
+    worst,
 )
 from soapstone.strength.shapes import Array
 from soapstone.tables import BoltSize, Material, safety_factor
@@ -46,16 +43,15 @@ def bearing(
     gap = strength_gap(material)
     if gap:
         return unanswered(id, claim, gap, source=source)
-    force = np.abs(per_case(name, shear, cases))
-    case = int(np.argmax(force))
+    force, case = worst(name, shear, cases)
     chain = Chain()
-    demand = chain.given("V", force[case], "N", "force on the plate from one bolt")
+    demand = chain.given("V", force, "N", "force on the plate from one bolt")
     chain.given("d", size.diameter, "m", f"diameter of {size.name}")
     chain.given("t_0", thickness, "m", "plate thickness")
     chain.given("c", countersink, "m", "depth of the countersink")
     chain.given("e", edge, "m", "from the hole's centre to the edge")
     chain.given("d_h", hole, "m", "hole diameter")
-    chain.given("F_u", cast(float, material.ultimate_strength), "Pa", material_words(material))
+    put_ultimate(chain, "F_u", material)
     chain.given("omega", safety_factor("bolt").value, "1", "safety factor, AISC 360-22 J3.11")
     chain.step("t", "t_0 - c / 2", "m", "thickness that bears")
     chain.step("l_c", "e - d_h / 2", "m", "clear distance to the edge")
@@ -69,7 +65,7 @@ def bearing(
         demand,
         capacity,
         "N",
-        case=cases[case],
+        case=case,
         source=source,
         remedy=lambda ratio: f"take a plate of at least {length_words(thickness * ratio)}",
         assumed=material_assumptions(material),

@@ -22,6 +22,7 @@ from soapstone.strength.shapes import Array
 from soapstone.tables import Material, safety_factor
 
 _INCH = 0.0254
+_WIDER = 0.016
 _CLAIM = "the plate round the hole holds the bolt"
 _SOURCE = (
     "AISC 360-22 D5.1 (net section, tear-out), J7 (bearing), D2(a) (gross section), D5.2 (proportions); ASD"
@@ -84,7 +85,7 @@ def nominal_strengths(plate: Plate, material: Material, in_line: Array, square: 
     t, d = plate.thickness, plate.pin
     share = clearance_share(plate) or 0.0
     Fy, Fu = cast(float, material.yield_strength), cast(float, material.ultimate_strength)
-    effective = np.minimum(np.minimum(2 * t + 0.016, square), in_line / 1.33)
+    effective = np.minimum(np.minimum(2 * t + _WIDER, square), in_line / 1.33)
     return np.stack(
         [
             2 * t * effective * Fu,
@@ -197,8 +198,9 @@ def _chain(plate: Plate, material: Material, along: float, across: float, part: 
         "F_y", cast(float, material.yield_strength), "Pa", f"yield strength, {material_words(material)}"
     )
     chain.given("F_u", cast(float, material.ultimate_strength), "Pa", "ultimate strength, same source")
+    chain.given("c_0", _WIDER, "m", "what AISC 360-22 D5.1 adds to two thicknesses, 0.63 in or 16 mm")
     chain.step(
-        "b_e", "min(2 * t + 0.016, b, a / 1.33)", "m", "effective width; the last keeps D5.2's proportion"
+        "b_e", "min(2 * t + c_0, b, a / 1.33)", "m", "effective width; the last keeps D5.2's proportion"
     )
     chain.step("P_1", "2 * t * b_e * F_u", "N", "net section, AISC 360-22 D5.1(a)")
     chain.step("P_2", "0.6 * C_r * F_u * 2 * t * (a + d / 2)", "N", "tear-out, AISC 360-22 D5.1(b)")

@@ -188,6 +188,7 @@ def _tab_weld(
         reach=reach,
         leg=None if weld.fillet is None else weld.fillet + leg,
         filler=filler(weld.filler) if weld.filler else None,
+        material=material_of(work.job, part.spec.plate.of),
         along=along,
         across=np.linalg.norm(on_tabs - along[:, None] * outward, axis=1),
         out=thrust,

@@ -7,10 +7,19 @@ import numpy as np
 
 from soapstone.finding import Finding
 from soapstone.formula import Chain
-from soapstone.strength.answers import answered, length_words, per_case, put_forces, unanswered
+from soapstone.strength.answers import (
+    answered,
+    filler_assumptions,
+    filler_match,
+    length_words,
+    per_case,
+    put_forces,
+    unanswered,
+    weld_allowable,
+)
 from soapstone.strength.seam import LOST_SHARE, SHARPEST, Seam, throat_area, throat_stress, turning
 from soapstone.strength.shapes import Array
-from soapstone.tables import Filler, Material, Status, safety_factor, sources
+from soapstone.tables import Filler, Material
 
 _CLAIM = "the fillet round the end carries what the tube brings"
 _SOURCE = (
@@ -71,10 +80,7 @@ def seam_weld(
     chain.step("s_y", "V_y / A_w + k_z * r_x - k_x * r_z", "Pa", "stress along y")
     chain.step("s_z", "V_z / A_w + k_x * r_y - k_y * r_x", "Pa", "stress along z")
     demand = chain.step("s", "sqrt(s_x**2 + s_y**2 + s_z**2)", "Pa", "stress on the throat")
-    chain.given("F_EXX", filler.ultimate_strength, "Pa", f"{filler.name}, {sources()[filler.source].title}")
-    chain.given("omega", safety_factor("weld").value, "1", "safety factor, AISC 360-22 J2.4")
-    words = "allowable on the throat, AISC 360-22 table J2.5"
-    capacity = chain.step("s_allow", "0.60 * F_EXX / omega", "Pa", words)
+    capacity = weld_allowable(chain, filler)
     return answered(
         id,
         _CLAIM,
@@ -85,7 +91,7 @@ def seam_weld(
         case=cases[case],
         source=_SOURCE,
         remedy=lambda ratio: f"lay a fillet of {length_words(leg * ratio)} leg",
-        caution=_caution(filler, material),
+        caution=_CAUTION + filler_match(filler, material),
         assumed=_assumed(filler, seam),
     )
 
@@ -112,13 +118,6 @@ def _seam_givens(chain: Chain, seam: Seam, leg: float, piece: int) -> None:
     chain.step("a", "w * cos(psi / 2)", "m", "throat there")
 
 
-def _caution(filler: Filler, material: Material) -> str:
-    parent = material.ultimate_strength
-    if parent is None or filler.ultimate_strength >= parent:
-        return _CAUTION
-    return f"{_CAUTION} {filler.name} is weaker than {material.name} away from the weld."
-
-
 def _assumed(filler: Filler, seam: Seam) -> tuple[str, ...]:
     notes = ["both legs are alike all along the line"]
     if seam.lost_share > 0:
@@ -126,6 +125,4 @@ def _assumed(filler: Filler, seam: Seam) -> tuple[str, ...]:
             f"{100 * seam.lost_share:.0f} % of the line, closed below 60 deg, counts as no weld; up to a "
             "quarter may be (own rule, no source)"
         )
-    if filler.status is Status.INFERRED:
-        notes.append(f"strength of {filler.name}: from memory, not looked up")
-    return tuple(notes)
+    return (*notes, *filler_assumptions(filler))

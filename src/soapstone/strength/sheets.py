@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Sequence
-from typing import cast
 
 import numpy as np
 
@@ -12,10 +11,12 @@ from soapstone.strength.answers import (
     answered,
     length_words,
     material_assumptions,
-    material_words,
     per_case,
+    put_ultimate,
+    put_yield,
     strength_gap,
     unanswered,
+    worst,
 )
 from soapstone.strength.shapes import Array
 from soapstone.tables import Material, safety_factor
@@ -64,14 +65,13 @@ def sheet_tear(
     gap = strength_gap(material)
     if gap:
         return unanswered(id, _TEAR, gap, source=source)
-    force = np.abs(per_case(name, pull, cases))
-    case = int(np.argmax(force))
+    force, case = worst(name, pull, cases)
     chain = Chain()
-    demand = chain.given("P", force[case], "N", "force square to the sheet")
+    demand = chain.given("P", force, "N", "force square to the sheet")
     chain.given("b", width, "m", "one side of the foot")
     chain.given("c", foot, "m", "other side of the foot")
     chain.given("t", thickness, "m", "sheet thickness")
-    chain.given("F_u", cast(float, material.ultimate_strength), "Pa", material_words(material))
+    put_ultimate(chain, "F_u", material)
     chain.given("omega", safety_factor("rupture").value, "1", "safety factor, AISC 360-22 J4")
     chain.step("P_n", "2 * (b + c) * t * 0.6 * F_u", "N", "nominal")
     capacity = chain.step("P_allow", "P_n / omega", "N", "allowable")
@@ -82,7 +82,7 @@ def sheet_tear(
         demand,
         capacity,
         "N",
-        case=cases[case],
+        case=case,
         source=source,
         remedy=lambda ratio: (
             f"spread the foot over a plate {length_words(ratio * (width + foot) / 2)} square"
@@ -142,7 +142,7 @@ def sheet_bending(
     chain.given("b", foot, "m", "smaller side of the foot")
     chain.step("r_0", "b / 2", "m", "the foot as a disc inside it")
     demand = centre_load_stress(chain)
-    chain.given("F_y", cast(float, material.yield_strength), "Pa", material_words(material))
+    put_yield(chain, "F_y", material)
     chain.given("omega", safety_factor("yield").value, "1", "safety factor, AISC 360-22")
     capacity = chain.step("s_allow", "F_y / omega", "Pa", "allowable stress")
     return answered(

@@ -6,15 +6,24 @@ import numpy as np
 
 from soapstone.finding import Finding
 from soapstone.formula import Chain
-from soapstone.strength.answers import answered, length_words, per_case, unanswered
+from soapstone.strength.answers import (
+    answered,
+    filler_assumptions,
+    filler_match,
+    length_words,
+    per_case,
+    unanswered,
+    weld_allowable,
+)
 from soapstone.strength.shapes import Array
-from soapstone.tables import Filler, Status, safety_factor, sources
+from soapstone.tables import Filler, Material
 
 _CLAIM = "the weld at the tab's foot carries what the bolt brings"
 _SOURCE = (
     "two line welds by the elastic vector method (Shigley, Mechanical Engineering Design, 9th ed., "
     "tables 9-1 and 9-2); AISC 360-22 J2.4 and table J2.5"
 )
+_CAUTION = "Static strength only. A weld on one face alone has nothing to hold a push out of plane."
 
 
 def tab_weld(
@@ -25,6 +34,7 @@ def tab_weld(
     reach: float,
     leg: float | None,
     filler: Filler | None,
+    material: Material,
     along: Array,
     across: Array,
     out: Array,
@@ -38,6 +48,8 @@ def tab_weld(
         Of the tab at its foot, m.
     reach : float
         From the foot to the hole's centre, m.
+    material : Material
+        Of the tab: a filler weaker than it is told.
     along, across, out : Array
         (n_cases,) N on this tab at its hole: away from the foot, sideways in its plane, square to its face.
 
@@ -69,12 +81,8 @@ def tab_weld(
     chain.step("f_v", "sqrt(F_s**2 + F_o**2) / (2 * b)", "N/m", "shear on both")
     chain.step("f", "sqrt((f_a + f_m + f_o)**2 + f_v**2)", "N/m", "greatest force per length")
     demand = chain.step("s", "f / (w / sqrt(2))", "Pa", "stress on the throat")
-    chain.given("F_EXX", filler.ultimate_strength, "Pa", f"{filler.name}, {sources()[filler.source].title}")
-    chain.given("omega", safety_factor("weld").value, "1", "safety factor, AISC 360-22 J2.4")
-    capacity = chain.step("s_allow", "0.60 * F_EXX / omega", "Pa", "allowable, AISC 360-22 table J2.5")
-    notes = ["a fillet on each face of the tab, over its whole width; ends not counted"]
-    if filler.status is Status.INFERRED:
-        notes.append(f"strength of {filler.name}: from memory, not looked up")
+    capacity = weld_allowable(chain, filler)
+    note = "a fillet on each face of the tab, over its whole width; ends not counted"
     return answered(
         id,
         _CLAIM,
@@ -85,6 +93,6 @@ def tab_weld(
         case=cases[case],
         source=_SOURCE,
         remedy=lambda ratio: f"lay fillets of {length_words(leg * ratio)} leg, or make the foot wider",
-        caution="Static strength only. A weld on one face alone has nothing to hold a push out of plane.",
-        assumed=tuple(notes),
+        caution=_CAUTION + filler_match(filler, material),
+        assumed=(note, *filler_assumptions(filler)),
     )

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from typing import cast
 
-import numpy as np
-
 from soapstone.finding import Finding
 from soapstone.formula import Chain
 from soapstone.strength.answers import (
@@ -12,9 +10,9 @@ from soapstone.strength.answers import (
     length_words,
     material_assumptions,
     material_words,
-    per_case,
     strength_gap,
     unanswered,
+    worst,
 )
 from soapstone.strength.shapes import Array
 from soapstone.tables import Material, safety_factor
@@ -93,12 +91,11 @@ def tab_bending(
     gap = strength_gap(material)
     if gap:
         return unanswered(id, _CLAIM, gap, source=_SOURCE)
-    force = np.abs(per_case(name, force_out, cases))
-    case = int(np.argmax(force))
+    force, case = worst(name, force_out, cases)
     softened = material.weld_zone_yield is not None
     strength = cast(float, material.weld_zone_yield if softened else material.yield_strength)
     chain = Chain()
-    chain.given("F", force[case], "N", "force square to the tab's face")
+    chain.given("F", force, "N", "force square to the tab's face")
     chain.given("L", arm, "m", "from the hole's centre to the weld")
     demand = chain.step("M", "F * L", "N*m", "moment at the weld")
     chain.given("t", thickness, "m", "plate thickness")
@@ -114,7 +111,7 @@ def tab_bending(
         demand,
         capacity,
         "N*m",
-        case=cases[case],
+        case=case,
         source=_SOURCE,
         remedy=lambda ratio: (
             f"take a plate of at least {length_words(thickness * ratio**0.5)} or a brace behind the tab"

@@ -1,9 +1,6 @@
 """Does a thread hold: the bolt's own or the tapped metal stripping out."""
 
 from collections.abc import Sequence
-from typing import cast
-
-import numpy as np
 
 from soapstone.finding import Finding
 from soapstone.formula import Chain
@@ -11,10 +8,10 @@ from soapstone.strength.answers import (
     answered,
     length_words,
     material_assumptions,
-    material_words,
-    per_case,
+    put_ultimate,
     strength_gap,
     unanswered,
+    worst,
 )
 from soapstone.strength.shapes import Array
 from soapstone.tables import BoltClass, BoltSize, Material, safety_factor, sources, thread_limits
@@ -40,6 +37,13 @@ def strip_areas(chain: Chain, size: BoltSize) -> None:
     chain.given("E_n", limits.internal_pitch, "m", "largest pitch diameter of the tapped thread")
     chain.step("a_s", "pi / p * K_n * (p / 2 + 0.57735 * (E_s - K_n))", "m", "bolt thread, area per length")
     chain.step("a_n", "pi / p * D_s * (p / 2 + 0.57735 * (D_s - E_n))", "m", "tapped thread, area per length")
+
+
+def _gap(size: BoltSize, material: Material) -> str:
+    gap = strength_gap(material)
+    if not gap and thread_limits(size) is None:
+        gap = f"the table has no limits of size for {size.name}: give a size it has"
+    return gap
 
 
 def thread(
@@ -69,21 +73,16 @@ def thread(
         `thread:NAME`; `open` when the strength or the thread's limits are unknown.
     """
     id = f"thread:{name}"
-    gap = strength_gap(material)
-    if not gap and thread_limits(size) is None:
-        gap = f"the table has no limits of size for {size.name}: give a size it has"
+    gap = _gap(size, material)
     if gap:
         return unanswered(id, _CLAIM, gap, source=_SOURCE)
-    force = np.abs(per_case(name, pull, cases))
-    case = int(np.argmax(force))
+    force, case = worst(name, pull, cases)
     chain = Chain()
-    demand = chain.given("P", force[case], "N", "pull on the thread, preload included")
+    demand = chain.given("P", force, "N", "pull on the thread, preload included")
     chain.given("l_e", engaged, "m", "full thread engaged")
     strip_areas(chain, size)
     chain.given("F_b", grade.ultimate_strength, "Pa", f"ultimate strength of class {grade.name}")
-    chain.given(
-        "F_n", cast(float, material.ultimate_strength), "Pa", f"ultimate strength, {material_words(material)}"
-    )
+    put_ultimate(chain, "F_n", material)
     chain.given("omega", safety_factor("rupture").value, "1", "safety factor, AISC 360-22 J4")
     chain.step("P_s", "0.6 * F_b * a_s * l_e / omega", "N", "the bolt's own thread")
     chain.step("P_n", "0.6 * F_n * a_n * l_e / omega", "N", "the tapped thread")
@@ -95,7 +94,7 @@ def thread(
         demand,
         capacity,
         "N",
-        case=cases[case],
+        case=case,
         source=_SOURCE,
         remedy=lambda ratio: f"screw the bolt in {length_words(engaged * ratio)}, or fit a thread insert",
         caution=_CAUTION,
@@ -109,9 +108,7 @@ def engagement(*, name: str, size: BoltSize, grade: BoltClass, material: Materia
     Needed length 2 A_t/a_s, times J = a_s F_b/(a_n F_n) where the tapped metal is the weaker (H28).
     """
     id, claim = f"engagement:{name}", "the bolt would break before its thread strips"
-    gap = strength_gap(material)
-    if not gap and thread_limits(size) is None:
-        gap = f"the table has no limits of size for {size.name}: give a size it has"
+    gap = _gap(size, material)
     if gap:
         return unanswered(id, claim, gap, source=_SOURCE)
     chain = Chain()
@@ -119,9 +116,7 @@ def engagement(*, name: str, size: BoltSize, grade: BoltClass, material: Materia
     chain.given("A_t", size.stress_area, "m**2", f"stress area of {size.name}")
     strip_areas(chain, size)
     chain.given("F_b", grade.ultimate_strength, "Pa", f"ultimate strength of class {grade.name}")
-    chain.given(
-        "F_n", cast(float, material.ultimate_strength), "Pa", f"ultimate strength, {material_words(material)}"
-    )
+    put_ultimate(chain, "F_n", material)
     chain.step("l_1", "2 * A_t / a_s", "m", "length where the bolt's thread is as strong as its core")
     chain.step("J", "max(1, a_s * F_b / (a_n * F_n))", "1", "more, where the tapped metal is weaker")
     demand = chain.step("l_min", "J * l_1", "m", "length needed")

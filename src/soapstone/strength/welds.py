@@ -10,6 +10,8 @@ from soapstone.finding import Finding
 from soapstone.formula import Chain
 from soapstone.strength.answers import (
     answered,
+    filler_assumptions,
+    filler_match,
     length_words,
     material_assumptions,
     material_words,
@@ -17,11 +19,12 @@ from soapstone.strength.answers import (
     put_forces,
     strength_gap,
     unanswered,
+    weld_allowable,
 )
 from soapstone.strength.members import tube_gap
 from soapstone.strength.shapes import Array, RectangularTubeLike, RoundTubeLike, TubeLike
 from soapstone.strength.weld_lines import line_force
-from soapstone.tables import Filler, Material, Status, least_fillet, safety_factor, sources
+from soapstone.tables import Filler, Material, least_fillet, safety_factor
 
 SHARPEST = 60.0  # AWS D1.1, from memory: a fillet opens 60 to 120 degrees
 _CLAIM = "the fillet round the end carries what the tube brings"
@@ -87,7 +90,7 @@ def tube_end_weld(
         case=cases[case],
         source=_SOURCE,
         remedy=lambda ratio: f"lay a fillet of {length_words(leg * ratio)} leg",
-        caution=_caution(filler, material),
+        caution=_CAUTION + filler_match(filler, material),
         assumed=_assumed(filler, angle),
     )
 
@@ -143,23 +146,12 @@ def _throat_steps(chain: Chain, leg: float, filler: Filler) -> tuple[float, floa
     words = "throat where the seat opens widest; 0.707 w when square"
     chain.step("a", "w * sin(min(theta, pi - theta) / 2)", "m", words)
     demand = chain.step("tau", "f / a", "Pa", "stress on the throat")
-    chain.given("F_EXX", filler.ultimate_strength, "Pa", f"{filler.name}, {sources()[filler.source].title}")
-    chain.given("omega", safety_factor("weld").value, "1", "safety factor, AISC 360-22 J2.4")
-    words = "allowable on the throat, AISC 360-22 table J2.5"
-    return demand, chain.step("tau_allow", "0.60 * F_EXX / omega", "Pa", words)
-
-
-def _caution(filler: Filler, material: Material) -> str:
-    parent = material.ultimate_strength
-    if parent is None or filler.ultimate_strength >= parent:
-        return _CAUTION
-    return f"{_CAUTION} {filler.name} is weaker than {material.name} away from the weld."
+    return demand, weld_allowable(chain, filler, "tau_allow")
 
 
 def _assumed(filler: Filler, angle: float) -> tuple[str, ...]:
     notes = ["the weld line lies in a plane; round the saddle of a cope it is longer"]
-    if filler.status is Status.INFERRED:
-        notes.append(f"strength of {filler.name}: from memory, not looked up")
+    notes += filler_assumptions(filler)
     if abs(angle - math.pi / 2) > 1e-9:
         notes.append("the throat is taken all round as where the skew opens the seat widest")
     return tuple(notes)
