@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +21,8 @@ from soapstone.parts.layout import Layout, lay_out
 from soapstone.place.loads import LoadCase, load_cases
 from soapstone.place.placed import Placed, place_bodies, placement_findings
 from soapstone.strength.checks import strength_findings
+from soapstone.strength.load_path import Link, load_path
+from soapstone.strength.work import Work
 from soapstone.survey import Survey, adjust
 from soapstone.survey import findings as survey_findings
 from soapstone.survey.next_reading import Proposal
@@ -66,6 +69,22 @@ class Build:
     def finding(self, identifier: str) -> Finding | None:
         """The finding of that id, if there is one."""
         return next((f for f in self.findings if f.id == identifier), None)
+
+    @property
+    def work(self) -> Work:
+        """What the strength checks read."""
+        return Work(self.job, self.layout, self.parts, self.idealised, self.solution)
+
+    def reworked(self, layout: Layout) -> Work:
+        """The same with other parts, cut and solved anew; errors as `build`."""
+        idealised = idealise(self.job, layout, self.placed, self.cases)
+        solution = solve(idealised.frame, idealised.loads)
+        return Work(self.job, layout, cut_parts(layout), idealised, solution)
+
+    @cached_property
+    def links(self) -> tuple[Link, ...]:
+        """The load path, weakest link first, with what would help the first of them."""
+        return load_path(self.work, self.findings, self.reworked)
 
     @property
     def verdict(self) -> Verdict:

@@ -1,6 +1,8 @@
 """The command line: thin; every command calls `build` and shows what it says."""
 
+import dataclasses
 import json
+import math
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -18,6 +20,7 @@ from soapstone.finding import Finding, Verdict
 
 if TYPE_CHECKING:
     from soapstone.build import Array, Build
+    from soapstone.strength.load_path import Link
 
 app = typer.Typer(
     name="soapstone",
@@ -264,6 +267,17 @@ def _json_report(build: "Build") -> dict[str, Any]:
         "job": {"title": build.job.title, "revision": build.job.revision, "file": build.job.folder.name},
         "points": [_json_point(build, name, at) for name, at in _named(build)],
         "findings": [_json_finding(finding) for finding in build.findings],
+        "load_path": [_json_link(link) for link in build.links],
+    }
+
+
+def _json_link(link: "Link") -> dict[str, Any]:
+    return {
+        "finding": link.finding.id,
+        "stage": link.stage,
+        "ratio": link.ratio,
+        "reserve": link.reserve if math.isfinite(link.reserve) else None,
+        "buys": [dataclasses.asdict(buy) for buy in link.buys],
     }
 
 

@@ -9,6 +9,7 @@ import math
 import operator
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import lru_cache
 
 _OPERATORS: dict[type[ast.AST], Callable[..., float]] = {
     ast.Add: operator.add,
@@ -29,6 +30,12 @@ _FUNCTIONS: dict[str, Callable[..., float]] = {
     "max": max,
 }
 _CONSTANTS = {"pi": math.pi}
+
+
+@lru_cache(maxsize=4096)
+def _parsed(formula: str) -> ast.expr:
+    """The tree of a formula; the same few hundred texts come again for every part and case."""
+    return ast.parse(formula, mode="eval").body
 
 
 @dataclass(frozen=True)
@@ -81,7 +88,7 @@ class Chain:
 
     def step(self, symbol: str, formula: str, unit: str, words: str) -> float:
         """Evaluate `formula` over the symbols known so far and keep it; returns the SI value."""
-        tree = ast.parse(formula, mode="eval").body
+        tree = _parsed(formula)
         used: dict[str, tuple[str, float, str]] = {}
         value = self._evaluate(tree, used)
         return self._add(Step(symbol, formula, tuple(used.values()), value, unit, words))

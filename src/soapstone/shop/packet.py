@@ -14,6 +14,7 @@ from soapstone.shop import report
 from soapstone.shop.assembly import Thing, things
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
 from soapstone.shop.dxf import plate_dxf
+from soapstone.shop.gives_first import first_data
 from soapstone.shop.index import index_text
 from soapstone.shop.marking import marking_data
 from soapstone.shop.marks import Marks, marks_of
@@ -29,6 +30,7 @@ from soapstone.shop.table_sheet import table_data
 from soapstone.shop.templates import TubeWords, template_pages
 from soapstone.shop.units import units_of
 from soapstone.shop.words import Words
+from soapstone.strength.load_path import stations
 
 if TYPE_CHECKING:
     from soapstone.build import Build
@@ -201,6 +203,7 @@ def _report(
         "facts": report.facts(job, build.cases, together, words),
         "cautions": report.cautions(),
         **report.findings_data(build.findings, units),
+        "first": first_data(build.links, stations(build.layout, build.findings), build.findings),
         **report.given_data(job, build.layout, build.placed, build.cases, words),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
