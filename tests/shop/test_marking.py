@@ -32,15 +32,18 @@ def test_where_things_land_on_cross_1(heron: Build) -> None:
     assert found["T8 brace_left, end B"].side == "forward"
     boss = heron.placed["drive_unit"].points["boss_1"]
     along = sum((b - s) * (e - s) for b, s, e in zip(boss, start, end, strict=True)) / length
-    hanger = found["hanger_front_left"]
-    assert hanger.station == pytest.approx(along, rel=1e-9)
-    # clockwise seen from A, which looks right along the tube: forward is 0, up is a quarter turn, aft a half
+    hanger = found["hanger_front_left, middle of its foot"]
+    # a plate square to its pin, which lies across: its foot stands square under the boss on the face that the
+    # boss is nearer to, below or behind the tube, so that the boss is no farther along than the plate leans
+    assert hanger.station == pytest.approx(along, abs=1e-3)
     foot = [s + along / length * (e - s) for s, e in zip(start, end, strict=True)]
     lower, behind = foot[2] - boss[2], foot[0] - boss[0]
     # the tube is square to the vehicle to a tenth of a degree
+    assert hanger.side == ("down" if abs(lower) > abs(behind) else "aft")
     assert math.degrees(hanger.angle) == pytest.approx(
-        -180.0 + math.degrees(math.atan2(lower, behind)), abs=0.1
+        -90.0 if abs(lower) > abs(behind) else 180.0, abs=0.2
     )
+    assert hanger.lean == pytest.approx(math.pi / 2, abs=1e-9)
     assert found["T8 brace_left, end B"].round_outside is None  # a rectangular tube has no one radius
 
 

@@ -1,7 +1,9 @@
 import math
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pymupdf
 import pytest
 from hypothesis import given
@@ -17,7 +19,7 @@ from soapstone.tables import bolt_size
 
 
 def test_bolts_of_the_example(heron: Build) -> None:
-    lines = {line.name: line for line in bolts_of(heron.layout)}
+    lines = {line.name: line for line in bolts_of(heron.job, heron.layout)}
     assert list(lines) == [*heron.job.forks, *heron.job.hangers]
     front = lines["fork_front_left"]
     # two tabs of 6, a bung of 60, a gap of 0.5 each side; an M12 nut is 10.8 high, its pitch 1.75 (ISO 4032)
@@ -39,12 +41,12 @@ def test_own_bore_and_hole_come_first_and_one_tab_has_one_gap(heron: Build) -> N
     assert fork.bung is not None
     spec = fork.spec.model_copy(update={"tabs": "1", "hole": 0.014})
     own = replace(fork, spec=spec, bung=fork.bung.model_copy(update={"bore": 0.0121}))
-    (line,) = bolts_of(replace(heron.layout, forks={"own": own}, hangers={}))
+    (line,) = bolts_of(heron.job, replace(heron.layout, forks={"own": own}, hangers={}))
     assert (line.hole, line.bore) == (0.014, 0.0121)
     assert line.grip == pytest.approx(0.0665, rel=1e-12)
     bare = replace(fork, bolt=None)
     hanger = replace(heron.layout.hangers["hanger_rear_left"], bolt=None)
-    assert bolts_of(replace(heron.layout, forks={"bare": bare}, hangers={"h": hanger})) == ()
+    assert bolts_of(heron.job, replace(heron.layout, forks={"bare": bare}, hangers={"h": hanger})) == ()
 
 
 @hypothesis_settings(deadline=None, max_examples=60)
@@ -59,7 +61,8 @@ def test_least_length_is_long_enough_and_no_longer(grip: float, name: str) -> No
 
 def test_welded_ends_of_the_example(heron: Build) -> None:
     lines = {line.name: line for line in welds_of(heron.job, heron.layout)}
-    assert set(lines) == {f"{name} {word}" for name in heron.job.members for word in ("start", "end")}
+    ends = {f"{name} {word}" for name in heron.job.members for word in ("start", "end")}
+    assert set(lines) == ends | set(heron.job.forks) | set(heron.job.hangers)
     assert {line.leg for line in lines.values()} == {0.003}
     assert {(line.filler, line.process) for line in lines.values()} == {("ER70S-6", "TIG")}
     assert lines["side_left start"].onto == "bung_front_left"
@@ -91,6 +94,41 @@ def test_an_ends_own_weld_comes_before_the_default(heron: Build) -> None:
     assert rows["side_left start"]["leg"] == "give its leg"
     assert rows["side_left start"]["filler"] == rows["side_left start"]["process"] == "not given"
     assert rows["brace_left end"]["leg"] == "groove weld: prepare and give its throat"
+    assert rows["brace_left end"]["symbol"] == {"size": "", "groove": True, "around": True}
+    assert rows["hanger_front_left"]["mark"] == ""
+
+
+def test_feet_are_welded_where_they_stand(heron: Build, changed: Callable[..., Build]) -> None:
+    lines = {line.name: line for line in welds_of(heron.job, heron.layout)}
+    fork = lines["fork_front_left"]
+    # its tabs point down 48 mm from the rail to the pin, so that the weld is that much above the pin
+    assert fork.at - heron.layout.forks["fork_front_left"].pin == pytest.approx([0, 0, 0.048], abs=1e-12)
+    assert (fork.onto, fork.count, fork.around) == ("rail_left", 2, False)
+    hanger, tube = lines["hanger_rear_left"], heron.layout.tubes["cross_2"]
+    # on the face of a 40 mm square tube
+    off = hanger.at - tube.at(tube.station_of(hanger.at))
+    assert max(abs(off @ tube.width_way), abs(off @ np.cross(tube.axis, tube.width_way))) == pytest.approx(
+        0.020, abs=1e-9
+    )
+    assert hanger.count == 1 and hanger.leg == 0.003
+    bolted = changed(
+        (
+            "rail_left:     {what: left rail of the ladder frame}",
+            "rail_left: {bolted: {bolt: M10 8.8, count: 2, torque: 40 N·m, friction: 0.14, scatter: 1.6, "
+            "grip: 0.2}}",
+        )
+    )
+    names = {line.name for line in welds_of(bolted.job, bolted.layout)}
+    assert "fork_front_left" not in names and "fork_front_right" in names
+
+
+def test_a_bolt_into_a_boss_is_as_long_as_plate_and_thread(changed: Callable[..., Build]) -> None:
+    boss = "    mass: 92 kg\n    bosses: {boss_1: {of: 6061-T6, engaged: 22 mm, outside: 32 mm}}\n"
+    build = changed(("    mass: 92 kg\n", boss))
+    lines = {line.name: line for line in bolts_of(build.job, build.layout)}
+    # 10 mm of plate and 22 mm of thread, the next that is sold
+    assert lines["hanger_front_left"].length == pytest.approx(0.035, rel=1e-12)
+    assert lines["hanger_front_right"].length is None
 
 
 def test_an_end_on_nothing_is_not_welded(heron: Build) -> None:

@@ -40,6 +40,8 @@ def crosscheck(
         _sides(job, names),
         _placement(job, names),
         _stock(job, names),
+        _bosses(job, names),
+        _supports(job, names),
         _members(job, names),
         _bungs(job, names),
         _forks(job, names),
@@ -115,6 +117,33 @@ def _placement(job: Job, names: Names) -> Told:
 def _stock(job: Job, names: Names) -> Told:
     for name, stock in job.stock.items():
         yield ("stock", name, "of"), names.unknown_material(stock.of)
+
+
+def _bosses(job: Job, names: Names) -> Told:
+    for name, body in job.bodies.items():
+        for point, boss in body.bosses.items():
+            path = ("bodies", name, "bosses", point)
+            if point not in body.points:
+                yield path, f"{quote(point)} is no point of {name}; {remedy(point, body.points)}"
+            yield (*path, "of"), names.unknown_material(boss.of)
+
+
+def _supports(job: Job, names: Names) -> Told:
+    for name, support in job.supports.items():
+        path = ("supports", name)
+        if support.wall is not None:
+            yield (*path, "wall"), names.unknown_material(support.wall.of)
+        if support.is_ is not None:
+            yield (*path, "is"), names.unknown(support.is_, "obstacles")
+        if support.bolted is not None:
+            yield (*path, "bolted", "bolt"), _refused(parse_bolt, support.bolted.bolt)
+            if support.bolted.crush_tube_of is not None:
+                unknown = names.unknown_material(support.bolted.crush_tube_of)
+                yield (*path, "bolted", "crush tube of"), unknown
+        if support.sheet is not None:
+            yield (*path, "sheet", "plate"), names.unknown_material(support.sheet.plate.of)
+            if support.sheet.spreader is not None:
+                yield (*path, "sheet", "spreader"), names.unknown_material(support.sheet.spreader.of)
 
 
 def _members(job: Job, names: Names) -> Told:

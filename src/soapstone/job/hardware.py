@@ -247,6 +247,9 @@ class Support(Record):
     """A part of the vehicle that forks are welded to; rigid unless a stiffness is given."""
 
     what: str | None = None
+    is_: str | None = Field(
+        default=None, description="The obstacle that has its shape: every foot on it must land on that."
+    )
     stiffness: Stiffness | None = Field(default=None, description="Each way, at each fork on it.")
     hollow: Literal["yes", "no"] | None = None
     wall: Plate | None = Field(default=None, description="Of a hollow rail: `2.5 mm S235`.")
@@ -263,6 +266,12 @@ class Bolted(Record):
     friction: Ratio = Field(description="Of the thread and under the head: 0.10 oiled to 0.20 dry.")
     scatter: Ratio = Field(description="Largest over smallest preload: 1.6 with a torque wrench.")
     grip: Ratio = Field(description="Friction of the clamped faces: 0.15 painted to 0.3 clean.")
+    edge: Size | None = Field(
+        default=None, description="From a hole's centre to the rail's edge; without it twice the bolt is taken."
+    )
+    countersink: Size | None = Field(
+        default=None, description="Depth of a countersunk head in the rail's wall."
+    )
     crush_tube: Sizes | None = Field(default=None, description="Outside x wall, inside a hollow rail.")
     crush_tube_of: str | None = Field(default=None, description="Its material.")
 

@@ -8,6 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
+from soapstone.job.hardware import Boss
+from soapstone.job.places import parse_place
+from soapstone.job.schema import Job
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, Tube
 from soapstone.parts.plates import PlateOutline, tab
 from soapstone.parts.reach import face_towards
@@ -136,6 +139,11 @@ def hole_of(part: ForkPart | HangerPart) -> float | None:
     if part.spec.hole is not None:
         return part.spec.hole
     return None if part.bolt is None else clearance_hole(part.bolt[0].name).diameter
+
+
+def boss_of(job: Job, hanger: HangerPart) -> Boss | None:
+    """The boss that a hanger is screwed to, where the job describes it."""
+    return job.bodies[hanger.body].bosses.get(parse_place(hanger.spec.carries).point or "")
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubePart
 from soapstone.parts.layout import ForkPart, Layout, SeatKind
 from soapstone.parts.sections import RoundTube
+from soapstone.parts.tabs import hanger_foot
 from soapstone.shop.marks import Marks
 from soapstone.shop.words import Words, direction, millimetres
 
@@ -45,8 +46,8 @@ class Landing:
     side : str
         The same side in words.
     lean : float
-        rad between the axes of the two, at most a right angle; for a hanger or a fork that of its plates' way
-        from foot to hole.
+        rad between the axes of the two, at most a right angle; of a fork that of its plates' way from foot
+        to hole, of a hanger that of its plate square to its foot.
     """
 
     what: str
@@ -71,7 +72,10 @@ def landings(layout: Layout, parts: CutParts, marks: Marks, tube: str) -> tuple[
             found.append(_landing(part, _tabs(fork), fork.host.station, layout.foot_to_hole(fork)))
     for hanger in layout.hangers.values():
         if hanger.host.on == tube:
-            found.append(_landing(part, hanger.name, hanger.host.station, hanger.boss - hanger.foot))
+            foot = hanger_foot(layout, hanger)
+            middle = hanger.boss - foot.reach * foot.normal - foot.shift * foot.run
+            station = layout.tubes[tube].station_of(middle)
+            found.append(_landing(part, f"{hanger.name}, middle of its foot", station, foot.normal))
     return tuple(sorted(found, key=lambda landing: landing.station))
 
 

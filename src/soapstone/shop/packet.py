@@ -3,7 +3,7 @@
 import hashlib
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any, Literal
 from soapstone.errors import SoapstoneError
 from soapstone.parts.plates import PlateOutline
 from soapstone.shop import report
-from soapstone.shop.assembly import Thing, things
+from soapstone.shop.assembly import Sort, Thing, things
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
+from soapstone.shop.drawing import CORNER, PLAN, draw
 from soapstone.shop.dxf import plate_dxf
 from soapstone.shop.gives_first import first_data
 from soapstone.shop.index import index_text
@@ -135,7 +136,7 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     rows = cut_rows(job, build.layout, build.parts, found, marks, words)
     yield "report.pdf", lambda: _report(build, found, rows, marks, words)
     yield "templates.pdf", lambda: _templates(build, marks, words)
-    yield "cutlist.pdf", lambda: _cutlist(build, rows, marks, words)
+    yield "cutlist.pdf", lambda: _cutlist(build, found, rows, marks, words)
     yield "cutlist.csv", lambda: cut_csv(rows, words).encode()
     if job.readings:
         yield "measure.pdf", lambda: _measure(build, words)
@@ -171,10 +172,21 @@ def _network(build: "Build", words: Words) -> bytes:
     return _sheet(build, words, "network", network=network_data(build.survey, build.network))
 
 
-def _cutlist(build: "Build", rows: tuple[Row, ...], marks: Marks, words: Words) -> bytes:
+def _cutlist(
+    build: "Build", found: tuple[Thing, ...], rows: tuple[Row, ...], marks: Marks, words: Words
+) -> bytes:
     """The cut list, what is bolted and welded, and the marking out."""
+
+    def picture(spots: Mapping[str, Any]) -> list[dict[str, Any]]:
+        labels = {name: (name, at) for name, at in spots.items()}
+        return [
+            draw(view, own, build.parts.tubes, labels, room, fill=True)
+            for view, room in ((CORNER, (188.0, 108.0)), (PLAN, (188.0, 118.0)))
+        ]
+
+    own = [thing for thing in found if thing.sort not in (Sort.OBSTACLE, Sort.BODY)]
     data = page_data(rows, words) | {
-        "schedule": schedule_data(build.job, build.layout, marks, words),
+        "schedule": schedule_data(build.job, build.layout, marks, words, picture),
         "marking": marking_data(build.layout, build.parts, marks, words),
     }
     return _sheet(build, words, "cutlist", list=data)

@@ -1,20 +1,25 @@
-"""What is bolted and what is welded: every bolt with its holes, every welded end with its fillet."""
+"""What is bolted and what is welded: every bolt with its holes, every weld with its symbol."""
 
 import math
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from soapstone.job.hardware import Weld
 from soapstone.job.places import Spot
 from soapstone.job.schema import Job
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, SeatKind, Tube
-from soapstone.parts.tabs import hole_of
+from soapstone.parts.tabs import boss_of, hanger_foot, hole_of
 from soapstone.shop.marks import Marks
-from soapstone.shop.words import Words
+from soapstone.shop.words import Words, millimetres
 from soapstone.tables import BoltSize
 
+Array = NDArray[np.float64]
+Picture = Callable[[Mapping[str, Array]], list[dict[str, Any]]]
+"""Views of the mount with names at places, as data for the sheets."""
 SHARPEST = math.radians(60.0)
 """rad; a fillet opens at least that far (AWS D1.1, from memory), a sharper heel wants a groove weld."""
 _THREADS = 2.0
@@ -36,7 +41,8 @@ class BoltLine:
     grip : float
         m of plates, bung and gaps between head and nut; of the plate alone under a boss.
     length : float or None
-        Least length under the head, m, rounded up to what is sold; None where a boss takes the thread.
+        Least length under the head, m, rounded up to what is sold: under a boss the plate and the thread
+        engaged; None where the job does not say what the boss takes.
     hole : float
         m, in each plate.
     bore : float or None
@@ -52,9 +58,26 @@ class BoltLine:
     bore: float | None
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class WeldLine:
-    """One welded end; None for what the job leaves open, `angle` rad between the axes, at most square."""
+    """One weld; None for what the job leaves open.
+
+    Attributes
+    ----------
+    name : str
+        A tube's end, or the fork or hanger whose foot it is.
+    onto : str
+    leg, filler, process
+        m and words.
+    angle : float
+        rad between the axes of the two, at most square.
+    at : (3,) m
+        Where it is.
+    around : bool
+        Whether it goes all round, as at a tube's end; else along both sides of a plate.
+    count : int
+        How many alike: the tabs of a fork.
+    """
 
     name: str
     onto: str
@@ -62,6 +85,9 @@ class WeldLine:
     filler: str | None
     process: str | None
     angle: float
+    at: Array
+    around: bool = True
+    count: int = 1
 
     @property
     def sharp(self) -> bool:
@@ -71,14 +97,18 @@ class WeldLine:
 
 def least_length(size: BoltSize, grip: float) -> float:
     """Grip, nut and two threads, rounded up to 5 mm, or to a quarter inch for an inch size, m."""
+    return _sold(size, grip + size.nut_height + _THREADS * size.pitch)
+
+
+def _sold(size: BoltSize, length: float) -> float:
     step = _METRIC_STEP if size.metric else _INCH_STEP
-    return step * math.ceil((grip + size.nut_height + _THREADS * size.pitch) / step - _EXACT)
+    return step * math.ceil(length / step - _EXACT)
 
 
-def bolts_of(layout: Layout) -> tuple[BoltLine, ...]:
+def bolts_of(job: Job, layout: Layout) -> tuple[BoltLine, ...]:
     """Every bolt of forks and hangers; pure."""
     forks = [_fork(fork) for fork in layout.forks.values()]
-    hangers = [_hanger(hanger) for hanger in layout.hangers.values()]
+    hangers = [_hanger(job, hanger) for hanger in layout.hangers.values()]
     return tuple(line for line in (*forks, *hangers) if line is not None)
 
 
@@ -93,31 +123,53 @@ def _fork(fork: ForkPart) -> BoltLine | None:
     return BoltLine(fork.name, size.name, grade.name, grip, least_length(size, grip), hole, bore)
 
 
-def _hanger(hanger: HangerPart) -> BoltLine | None:
+def _hanger(job: Job, hanger: HangerPart) -> BoltLine | None:
     hole = hole_of(hanger)
     if hanger.bolt is None or hole is None:
         return None
     size, grade = hanger.bolt
-    return BoltLine(hanger.name, size.name, grade.name, hanger.spec.plate.thickness, None, hole, None)
+    grip, boss = hanger.spec.plate.thickness, boss_of(job, hanger)
+    length = None if boss is None else _sold(size, grip + boss.engaged)
+    return BoltLine(hanger.name, size.name, grade.name, grip, length, hole, None)
 
 
 def welds_of(job: Job, layout: Layout) -> tuple[WeldLine, ...]:
-    """Every end that is welded to a tube or to a bung; pure."""
-    found = []
+    """Every end that is welded to a tube or to a bung, then the feet of tabs and hangers; pure."""
+    return (*_ends(job, layout), *_feet(job, layout))
+
+
+def _ends(job: Job, layout: Layout) -> Iterator[WeldLine]:
     for tube in layout.tubes.values():
         for end, word in ((0, "start"), (1, "end")):
             seat = _seat(layout, tube, end)
             if seat is not None:
                 onto, axis = seat
-                weld = _weld(job, f"{tube.name} {word}")
+                name = f"{tube.name} {word}"
+                weld = _weld(job, name)
                 angle = math.acos(min(1.0, abs(float(tube.axis @ axis))))
-                found.append(
-                    WeldLine(f"{tube.name} {word}", onto, weld.fillet, weld.filler, weld.process, angle)
-                )
-    return tuple(found)
+                at = tube.end if end else tube.start
+                yield WeldLine(name, onto, weld.fillet, weld.filler, weld.process, angle, at)
 
 
-def _seat(layout: Layout, tube: Tube, end: int) -> tuple[str, np.ndarray] | None:
+def _feet(job: Job, layout: Layout) -> Iterator[WeldLine]:
+    for fork in layout.forks.values():
+        support = job.supports.get(fork.spec.on)
+        if support is None or support.bolted is None:
+            at = fork.pin - fork.spec.reach * layout.foot_to_hole(fork)
+            yield _foot(job, fork, at, int(fork.spec.tabs))
+    for hanger in layout.hangers.values():
+        foot = hanger_foot(layout, hanger)
+        yield _foot(job, hanger, hanger.boss - foot.reach * foot.normal - foot.shift * foot.run, 1)
+
+
+def _foot(job: Job, part: ForkPart | HangerPart, at: Array, count: int) -> WeldLine:
+    weld = _weld(job, part.name)
+    return WeldLine(
+        part.name, part.host.on, weld.fillet, weld.filler, weld.process, math.pi / 2, at, False, count
+    )
+
+
+def _seat(layout: Layout, tube: Tube, end: int) -> tuple[str, Array] | None:
     """Name and axis of what an end is welded to."""
     seat = tube.seats[end]
     if seat.kind is SeatKind.WELD:
@@ -134,11 +186,16 @@ def _weld(job: Job, name: str) -> Weld:
     return default.model_copy(update=own.model_dump(exclude_none=True))
 
 
-def schedule_data(job: Job, layout: Layout, marks: Marks, words: Words) -> dict[str, Any]:
-    """Plain data for the schedule."""
+def schedule_data(
+    job: Job, layout: Layout, marks: Marks, words: Words, picture: Picture | None = None
+) -> dict[str, Any]:
+    """Plain data for the schedule; `picture` draws the mount with a name at each place."""
+    welds = welds_of(job, layout)
+    spots = {f"W{number}": line.at for number, line in enumerate(welds, 1)}
     return {
-        "bolts": [_bolt_row(line, words) for line in bolts_of(layout)],
-        "welds": [_weld_row(line, marks, words) for line in welds_of(job, layout)],
+        "bolts": [_bolt_row(line, words) for line in bolts_of(job, layout)],
+        "welds": [_weld_row(f"W{number}", line, marks, words) for number, line in enumerate(welds, 1)],
+        "where": [] if picture is None or not welds else picture(spots),
     }
 
 
@@ -156,19 +213,28 @@ def _bolt_row(line: BoltLine, words: Words) -> dict[str, str]:
     }
 
 
-def _weld_row(line: WeldLine, marks: Marks, words: Words) -> dict[str, str]:
-    tube, _, word = line.name.rpartition(" ")
+def _weld_row(number: str, line: WeldLine, marks: Marks, words: Words) -> dict[str, Any]:
+    leg = "give its leg" if line.leg is None else f"fillet {words.size(line.leg)}"
     if line.sharp:
         leg = "groove weld: prepare and give its throat"
-    else:
-        leg = "give its leg" if line.leg is None else f"fillet {words.size(line.leg)}"
     return {
-        "mark": f"{marks.tubes[tube]} {'A' if word == 'start' else 'B'}",
-        "name": line.name,
+        "number": number,
+        "mark": _mark(line, marks),
+        "name": line.name if line.count == 1 else f"{line.name}, {line.count} tabs",
         "onto": marks.tubes.get(line.onto) or marks.bungs.get(line.onto, ""),
         "onto_name": line.onto,
         "leg": leg,
+        "symbol": {
+            "size": "" if line.leg is None or line.sharp else f"z{millimetres(line.leg)}",
+            "groove": line.sharp,
+            "around": line.around,
+        },
         "filler": line.filler or "not given",
         "process": line.process or "not given",
         "angle": words.degrees(line.angle),
     }
+
+
+def _mark(line: WeldLine, marks: Marks) -> str:
+    tube, _, word = line.name.rpartition(" ")
+    return f"{marks.tubes[tube]} {'A' if word == 'start' else 'B'}" if line.around else ""
