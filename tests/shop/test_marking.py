@@ -40,9 +40,7 @@ def test_where_things_land_on_cross_1(heron: Build) -> None:
     lower, behind = foot[2] - boss[2], foot[0] - boss[0]
     # the tube is square to the vehicle to a tenth of a degree
     assert hanger.side == ("down" if abs(lower) > abs(behind) else "aft")
-    assert math.degrees(hanger.angle) == pytest.approx(
-        -90.0 if abs(lower) > abs(behind) else 180.0, abs=0.2
-    )
+    assert math.degrees(hanger.angle) == pytest.approx(-90.0 if abs(lower) > abs(behind) else 180.0, abs=0.2)
     assert hanger.lean == pytest.approx(math.pi / 2, abs=1e-9)
     assert found["T8 brace_left, end B"].round_outside is None  # a rectangular tube has no one radius
 

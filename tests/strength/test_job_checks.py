@@ -149,7 +149,7 @@ def test_more_in_the_job_more_in_the_answer(heron: Build, fuller: Build) -> None
 
 
 def test_a_hollow_rail_wants_its_crush_tube(fuller: Build) -> None:
-    without, inside = (fuller.finding(f"preload:fork_front_{side}") for side in ("left", "right"))
+    without, inside = (fuller.finding(f"preload:fork_front_{side} foot") for side in ("left", "right"))
     assert without is not None and without.verdict is Verdict.SHORT and "crush tube" in without.remedy
     assert inside is not None and inside.verdict is Verdict.HOLDS
     assert fuller.finding("tab-weld:fork_front_left") is None  # bolted on, not welded
@@ -158,7 +158,7 @@ def test_a_hollow_rail_wants_its_crush_tube(fuller: Build) -> None:
 
 
 def test_what_is_not_said_of_a_bolted_rail_is_open(vaguer: Build) -> None:
-    unsaid, wall = (vaguer.finding(f"preload:fork_front_{side}") for side in ("left", "right"))
+    unsaid, wall = (vaguer.finding(f"preload:fork_front_{side} foot") for side in ("left", "right"))
     assert unsaid is not None and unsaid.verdict is Verdict.OPEN and "hollow" in unsaid.remedy
     assert wall is not None and wall.verdict is Verdict.OPEN and "wall" in wall.remedy
 
@@ -184,7 +184,7 @@ def test_a_longer_leg_buys_what_its_throat_says(heron: Build) -> None:
 def test_a_heavier_tube_is_the_rebuilt_job_with_that_tube(changed: Changed) -> None:
     """The same number as a job that is built with that tube: 12 BWG in place of 13."""
     before = changed()
-    link = next(k for k in before.links if k.finding.id == "member-stress:drop_right")
+    (link,) = load_path(before.work, [before.finding("member-stress:drop_right")], before.reworked)
     wall = heavier_wall(before.layout.tubes["drop_right"].section.wall)
     assert wall == pytest.approx(0.109 * 0.0254, rel=1e-12)  # 12 BWG after 13 BWG (0.095 in)
     bought = changed(

@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from soapstone.finding import Verdict
 from soapstone.formula import Chain
+from soapstone.strength.foot_forces import FootForces
 from soapstone.strength.lugs import Plate
 from soapstone.strength.pinned_plates import lifting_lug, lug_as_lifted
 from soapstone.strength.sheets import (
@@ -91,20 +92,28 @@ def test_lug_verdicts():
     assert "breaks out" in lifted(1e3, edge=0.006).remedy
 
 
-def footed(along=0.0, across=0.0, out=0.0, leg=0.004, metal="ER70S-6", **more):
+def footed(along=0.0, across=0.0, out=0.0, leg=0.004, metal="ER70S-6", twist=0.0, **more):
+    one = np.array([1.0])
+    load = FootForces(
+        along * one, across * one, out * one, across * 0.04 * one, out * 0.04 * one, twist * one
+    )
     return tab_weld(
         name="fork",
         width=more.get("width", 0.05),
         thickness=0.006,
-        reach=0.04,
         leg=leg,
         filler=filler(metal) if metal else None,
         material=material(more.get("of", "S355")),
-        along=np.array([along]),
-        across=np.array([across]),
-        out=np.array([out]),
+        load=load,
         cases=["bump"],
     )
+
+
+def test_two_fillets_twisted():
+    # Shigley table 9-1, two parallel lines: J b(3h² + b²)/6, at the end of a line
+    twisted = footed(twist=100.0).demand * 0.004 / math.sqrt(2)
+    polar = 0.05 * (3 * 0.008**2 + 0.05**2) / 6
+    assert twisted == pytest.approx(100 / polar * math.hypot(0.025, 0.004), rel=1e-12)
 
 
 def test_two_fillets_in_a_pull():

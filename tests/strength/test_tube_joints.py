@@ -12,6 +12,7 @@ from soapstone.finding import Verdict
 from soapstone.formula import Chain
 from soapstone.parts.sections import RectangularTube, RoundTube
 from soapstone.strength import chord_formulas as formulas
+from soapstone.strength import chord_plates
 from soapstone.strength.tube_joints import Landing, tube_joint
 from soapstone.tables import material, materials
 
@@ -139,14 +140,14 @@ def test_side_walls():
 def test_plate_along_a_round_chord():
     # AISC Design Examples v16.0, K.8: HSS6x0.375, t 0.349, Fy 50, plate 4 in: 39.1 kip
     found = chain(f_y=50.0, D=6.0, t=0.349, d=0.25, l=4.0, theta=math.pi / 2, U=0.0)
-    formulas.plate_on_round(found)
+    chord_plates.plate_on_round(found)
     assert found["N_1"] == pytest.approx(39.1, abs=0.05)
 
 
 def test_plate_along_a_flat_face():
     # EN 1993-1-8 table 7.13: SHS 80x80x4, S235, tab 6 thick, 80 long: 23767.577 N
     found = chain(f_y=235.0, D=80.0, t=4.0, d=6.0, l=80.0, theta=math.pi / 2, U=0.0)
-    formulas.plate_on_face(found)
+    chord_plates.plate_on_face(found)
     assert found["N_1"] == pytest.approx(23767.577, rel=1e-7)
 
 

@@ -267,7 +267,8 @@ class Bolted(Record):
     scatter: Ratio = Field(description="Largest over smallest preload: 1.6 with a torque wrench.")
     grip: Ratio = Field(description="Friction of the clamped faces: 0.15 painted to 0.3 clean.")
     edge: Size | None = Field(
-        default=None, description="From a hole's centre to the rail's edge; without it twice the bolt is taken."
+        default=None,
+        description="From a hole's centre to the rail's edge; else twice the bolt is taken.",
     )
     countersink: Size | None = Field(
         default=None, description="Depth of a countersunk head in the rail's wall."

@@ -31,6 +31,11 @@ KINDS = (
     "bearing",
     "sheet-tear",
     "sheet",
+    "spreader",
+    "plate-joint",
+    "boss-burst",
+    "foot",
+    "rail-twist",
 )
 
 __all__ = [

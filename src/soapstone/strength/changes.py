@@ -45,9 +45,14 @@ class Change:
     leg: float = 0.0
 
 
+def part_of(about: str) -> str:
+    """The part that an end or a foot belongs to."""
+    return about.removesuffix(" start").removesuffix(" end").removesuffix(" foot")
+
+
 def changes_for(work: Work, finding: Finding, reworked: Reworked) -> Iterator[Change]:
     """The smallest changes that could help what a finding is about."""
-    name = finding.about.removesuffix(" start").removesuffix(" end")
+    name = part_of(finding.about)
     layout, kind = work.layout, finding.kind
     part = layout.forks.get(name) or layout.hangers.get(name)
     if kind in ("weld", "tab-weld"):
@@ -59,7 +64,7 @@ def changes_for(work: Work, finding: Finding, reworked: Reworked) -> Iterator[Ch
         yield from _heavier(layout, layout.tubes[name], reworked)
     elif part is not None and kind in _PLATE:
         yield _thicker(work, part, reworked)
-    elif part is not None and kind in _BOLT:
+    elif part is not None and kind in _BOLT and finding.about == name:
         yield from _bolts(work, part)
 
 

@@ -9,7 +9,8 @@ from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import Layout
 from soapstone.strength.answers import unanswered
-from soapstone.strength.plate_checks import boss_gaps, fork_findings, hanger_findings, loose, loose_fork
+from soapstone.strength.hangers import boss_gaps, hanger_findings
+from soapstone.strength.plate_checks import fork_findings, loose, loose_fork
 from soapstone.strength.tube_checks import tube_findings
 from soapstone.strength.work import Work
 

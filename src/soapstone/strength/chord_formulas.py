@@ -161,22 +161,3 @@ def face_moments(chain: Chain, round_brace: bool) -> tuple[str, str]:
     )
     chain.step("M_o", formula, "N*m", "moment out of that plane, EN 1993-1-8 table 7.14")
     return "M_i", "M_o"
-
-
-def plate_on_round(chain: Chain) -> SYMBOLS:
-    """A plate along a round chord (AISC 360-22 table K2.1, T joint); also holds l, its length; d is its
-    thickness."""
-    formula = "5.5 * f_y * t**2 * (1 + 0.25 * l / D) * Q / sin(theta)"
-    chain.step("N_1", formula, "N", "chord wall folds under the plate, AISC 360-22 table K2.1")
-    chain.step("M_i", "0.8 * l * N_1", "N*m", "moment along the plate, AISC 360-22 table K2.1")
-    chain.step("M_o", "0.5 * d * N_1", "N*m", "moment across the plate, EN 1993-1-8 table 7.3")
-    return ("N_1",)
-
-
-def plate_on_face(chain: Chain) -> SYMBOLS:
-    """A plate along a rectangular chord's face (EN 1993-1-8 table 7.13); also holds l and d = t_p."""
-    formula = "Q * f_y * t**2 / (1 - d / D) * (2 * l / D + 4 * sqrt(1 - d / D))"
-    chain.step("N_1", formula, "N", "chord face folds under the plate, EN 1993-1-8 table 7.13")
-    chain.step("M_i", "0.5 * l * N_1", "N*m", "moment along the plate, EN 1993-1-8 table 7.13")
-    chain.step("M_o", "0.5 * d * N_1", "N*m", "moment across the plate, EN 1993-1-8 table 7.13")
-    return ("N_1",)

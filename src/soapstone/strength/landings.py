@@ -108,8 +108,12 @@ def brace_forces(work: Work, tube: Tube, end: int) -> tuple[Array, Array, Array]
 def chord_use(work: Work, tube: Tube, end: int, code: str) -> Array:
     """(c,) share of the chord's strength used by push and bending where a tube lands on it."""
     seat = tube.seats[end]
-    host = work.layout.tubes[seat.on]
-    forces = work.at_station(host.name, seat.station)
+    return used_at(work, work.layout.tubes[seat.on], seat.station, code)
+
+
+def used_at(work: Work, host: Tube, station: float, code: str) -> Array:
+    """(c,) the same at a station m of a tube."""
+    forces = work.at_station(host.name, station)
     section = host.section.section
     bending = np.abs(forces[..., 4]) / section.elastic_modulus_y
     bending = bending + np.abs(forces[..., 5]) / section.elastic_modulus_z

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from soapstone.errors import SoapstoneError
 from soapstone.finding import Finding, Verdict
 from soapstone.parts.layout import Layout, SeatKind
-from soapstone.strength.changes import Change, Reworked, changes_for
-from soapstone.strength.plate_checks import fork_findings, hanger_findings
+from soapstone.strength.changes import Change, Reworked, changes_for, part_of
+from soapstone.strength.hangers import hanger_findings
+from soapstone.strength.plate_checks import fork_findings
 from soapstone.strength.tube_checks import tube_findings
 from soapstone.strength.work import Work
 
@@ -33,6 +34,8 @@ STAGES = {
     "preload": "chassis",
     "sheet": "chassis",
     "sheet-tear": "chassis",
+    "spreader": "chassis",
+    "rail-twist": "chassis",
 }
 """What sort of link each kind of finding is, in the order from boss to chassis; other kinds carry no load."""
 Findings = Iterator[Finding]
@@ -157,7 +160,7 @@ def _in_order(layout: Layout) -> Iterator[tuple[str, str, tuple[str, ...]]]:
 
 
 def _part(finding: Finding) -> str:
-    return finding.about.removesuffix(" start").removesuffix(" end")
+    return part_of(finding.about)
 
 
 class _Again:

@@ -169,3 +169,51 @@ def sheet_bending(
 def spreader_thickness(chain: Chain) -> float:
     """Thickness, m, of a plate that spreads P over B by N (AISC guide 1, ASD); from P, l, F_y, B, N."""
     return chain.step("t_p", "l * sqrt(2 * 1.67 * P / (F_y * B * N))", "m", "plate bent over its overhang")
+
+
+def spreader(
+    *,
+    name: str,
+    size: float,
+    foot: float,
+    thickness: float,
+    material: Material,
+    push: Array,
+    cases: Sequence[str],
+) -> Finding:
+    """Judge a square spreader bent over what it reaches past the foot: `spreader:NAME`; lengths in m.
+
+    Parameters
+    ----------
+    push : Array
+        (n_cases,) N, with what tips the foot counted as a load that presses everywhere like at its edge.
+    """
+    id, claim = f"spreader:{name}", "the spreader is stiff enough to spread the load"
+    source = "plate bent over its overhang, AISC Steel Design Guide 1 (ASD)"
+    gap = strength_gap(material)
+    if not gap and size <= foot:
+        gap = "the spreader is no larger than the foot: give it a larger side"
+    if gap:
+        return unanswered(id, claim, gap, source=source)
+    force, case = worst(name, push, cases)
+    chain = Chain()
+    chain.given("P", force, "N", "force on it, tipping included")
+    chain.given("B", size, "m", "side of the spreader")
+    chain.given("N", size, "m", "its other side")
+    chain.given("b", foot, "m", "smaller side of the foot on it")
+    put_yield(chain, "F_y", material)
+    chain.step("l", "(B - b) / 2", "m", "overhang")
+    demand = spreader_thickness(chain)
+    capacity = chain.given("t", thickness, "m", "its thickness")
+    return answered(
+        id,
+        claim,
+        chain,
+        demand,
+        capacity,
+        "m",
+        case=case,
+        source=source,
+        remedy=lambda _: f"take a spreader of {length_words(demand)}, or a smaller one",
+        assumed=(*material_assumptions(material), "the sheet presses evenly on all of the spreader"),
+    )

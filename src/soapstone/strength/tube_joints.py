@@ -140,7 +140,8 @@ def _square_on_round(landing: Landing) -> bool:
     return isinstance(landing.chord, RoundTubeLike) and isinstance(landing.brace, RectangularTubeLike)
 
 
-def _strengths(material: Material) -> tuple[float, float]:
+def strengths(material: Material) -> tuple[float, float]:
+    """Yield and ultimate strength of a chord, Pa, beside a weld where that is known to be less."""
     strength = material.weld_zone_yield or cast(float, material.yield_strength)
     return strength, material.weld_zone_ultimate or cast(float, material.ultimate_strength)
 
@@ -170,7 +171,7 @@ def _short_end(landing: Landing) -> bool:
 def range_gap(landing: Landing, code: str) -> str:
     """What puts a joint outside the tested range of its formulas, and what would close it; else empty."""
     chord, width = landing.chord, _width(landing)
-    strength, ultimate = _strengths(landing.material)
+    strength, ultimate = strengths(landing.material)
     beta = landing.brace_across / width
     stocky = width / chord.wall
     round_chord = isinstance(chord, RoundTubeLike)
@@ -204,7 +205,7 @@ def range_gap(landing: Landing, code: str) -> str:
 
 def _chain(landing: Landing, code: str, axial: float, inside: float, outside: float, use: float) -> Chain:
     chain = Chain()
-    strength, _ = _strengths(landing.material)
+    strength, _ = strengths(landing.material)
     chain.given("P", abs(axial), "N", "force along the brace")
     chain.given("M_1", abs(inside), "N*m", "its moment in the plane of the two axes")
     chain.given("M_2", abs(outside), "N*m", "its moment out of that plane")
