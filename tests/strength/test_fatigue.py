@@ -14,6 +14,7 @@ from soapstone.strength.fatigue import (
     endurance_limits,
     fatigue,
     life,
+    swings,
 )
 
 
@@ -68,11 +69,11 @@ def test_categories_from_geometry():
     assert (end_category(True), end_category(False)) == (40e6, 36e6)
 
 
-def judged(cycles, ranges=(40e6, 20e6, 5e6), wall=0.003):
-    details = [
-        Detail("its start", 40e6, "table 8.6", np.array(ranges)),
-        Detail("its end", 80e6, "table 8.4", np.array(ranges)),
-    ]
+def judged(cycles, stress=(40e6, 20e6, 5e6), wall=0.003):
+    """A place with one stress per case, rest being none."""
+    states = np.append(stress, 0.0)
+    ranges = np.abs(states[:, None] - states)
+    details = [Detail("its start", 40e6, "table 8.6", ranges), Detail("its end", 80e6, "table 8.4", ranges)]
     return fatigue(
         name="side",
         details=details,
@@ -97,3 +98,33 @@ def test_short_and_open():
     short = judged([1e7, 0, 0])
     assert short.verdict is Verdict.SHORT and "its start" in short.remedy
     assert judged([1.0, 0, 0], wall=0.010).verdict is Verdict.OPEN
+
+
+def test_a_push_after_a_pull_swings_by_both():
+    # 1e4 pulls of 30 MPa and 4e3 pushes of 20: 4e3 swings of 50 and 6e3 of 30
+    finding = judged([1e4, 4e3, 0], stress=(30e6, -20e6, 5e6))
+    expected = damage(1.35 * np.array([50e6, 30e6]), np.array([4e3, 6e3]), 40e6)
+    assert finding.demand == pytest.approx(expected, rel=1e-12)
+    apart = damage(1.35 * np.array([30e6, 20e6]), np.array([1e4, 4e3]), 40e6)
+    assert finding.demand > apart
+    assert finding.case == "bump to kerb"
+
+
+@settings(deadline=None, max_examples=60)
+@given(
+    st.lists(st.floats(-100.0, 100.0), min_size=1, max_size=6).flatmap(
+        lambda stress: st.tuples(
+            st.just(stress), st.lists(st.floats(0.0, 1e6), min_size=len(stress), max_size=len(stress))
+        )
+    )
+)
+def test_every_cycle_is_used_once_and_never_less_than_from_rest(both):
+    stress, cycles = (np.array(values) for values in both)
+    states = np.append(stress, 0.0)
+    found = swings(np.abs(states[:, None] - states), cycles)
+    for i, count in enumerate(cycles):
+        used = sum(s.cycles for s in found if i in (s.one, s.other))
+        assert used == pytest.approx(count, rel=1e-9, abs=1e-6)  # of a million
+    cubes = sum(s.cycles * s.range**3 for s in found)
+    # a like-signed pair is never joined, since going from rest is the wider swing
+    assert cubes >= float(np.sum(cycles * np.abs(stress) ** 3)) * (1 - 1e-9)

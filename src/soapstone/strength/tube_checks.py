@@ -169,14 +169,19 @@ def tube_fatigue(work: Work, tube: Tube) -> Finding:
     )
 
 
-def _from_rest(work: Work, forces: Array) -> Array:
-    return forces if work.at_rest is None else forces - forces[work.at_rest]
+def _ranges(work: Work, tube: Tube, forces: Array) -> Array:
+    """(c + 1, c + 1) Pa, greatest stress range between every two cases, the last being the frame at rest.
+
+    Of forces (c, ..., 6) along the tube; without a case at rest that is the frame without load.
+    """
+    rest = np.zeros_like(forces[:1]) if work.at_rest is None else forces[work.at_rest : work.at_rest + 1]
+    states = np.concatenate([forces, rest]).reshape(len(forces) + 1, -1, 6)
+    ranges: Array = nominal_stress(tube, states[:, None] - states[None]).max(axis=2)
+    return ranges
 
 
 def _ranges_along(work: Work, tube: Tube) -> Array:
-    forces = np.concatenate([work.along(s) for s in work.segments(tube.name)], axis=1)
-    ranges: Array = nominal_stress(tube, _from_rest(work, forces)).max(axis=1)
-    return ranges
+    return _ranges(work, tube, np.concatenate([work.along(s) for s in work.segments(tube.name)], axis=1))
 
 
 def _end_details(work: Work, tube: Tube) -> Iterator[Detail]:
@@ -184,17 +189,15 @@ def _end_details(work: Work, tube: Tube) -> Iterator[Detail]:
     for end, word in ((0, "start"), (1, "end")):
         if work.is_welded(tube, end):
             forces, _ = work.at_end(tube, end)
-            stress = nominal_stress(tube, _from_rest(work, forces))
             clause = "a tube's end welded on with fillets, table 8.6"
-            yield Detail(f"its {word}", end_category(is_round), clause, stress)
+            yield Detail(f"its {word}", end_category(is_round), clause, _ranges(work, tube, forces))
 
 
 def _landing_details(work: Work, tube: Tube) -> Iterator[Detail]:
     for station, length, name in _landed(work, tube):
         forces = work.at_station(tube.name, station)
-        stress = nominal_stress(tube, _from_rest(work, forces)).max(axis=1)
         clause = f"an attachment {1e3 * length:.0f} mm long, table 8.4"
-        yield Detail(f"the weld of {name}", attachment_category(length), clause, stress)
+        yield Detail(f"the weld of {name}", attachment_category(length), clause, _ranges(work, tube, forces))
 
 
 def _landed(work: Work, tube: Tube) -> Iterator[tuple[float, float, str]]:
