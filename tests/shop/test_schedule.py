@@ -93,7 +93,7 @@ def test_an_ends_own_weld_comes_before_the_default(heron: Build) -> None:
     }
     assert rows["side_left start"]["leg"] == "give its leg"
     assert rows["side_left start"]["filler"] == rows["side_left start"]["process"] == "not given"
-    assert rows["brace_left end"]["leg"] == "groove weld: prepare and give its throat"
+    assert rows["brace_left end"]["leg"] == "groove weld: give its throat"
     assert rows["brace_left end"]["symbol"] == {"size": "", "groove": True, "around": True}
     assert rows["hanger_front_left"]["mark"] == ""
 

@@ -178,7 +178,7 @@ def test_a_load_beside_the_middle_twists_the_rail(changed: Changed) -> None:
         (
             (
                 RAIL,
-                "rail_left: {sheet: {plate: 1 mm S235, free: 300 mm, spreader: 3 mm Q1, spreader size: 8 cm}}",
+                "rail_left: {sheet: {plate: 1 mm S235, free: 300 mm, spreader: 3 mm Q1, spreader size: 8cm}}",
             ),
             "Q1",
         ),

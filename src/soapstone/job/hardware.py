@@ -215,7 +215,7 @@ class Fork(Record):
     end: Size | None = Field(default=None, description="From the hole's centre to the free end.")
     hole: Size | None = Field(default=None, description="When it is not the bolt's own clearance hole.")
     gap: Gap = Field(default=0.0, description="Between tab and bung, each side.")
-    torque: Torque | None = Field(default=None, description="The bolt is tightened with.")
+    torque: Torque | None = Field(default=None, description="The bolt is tightened with; oiled threads.")
     points: Literal["up", "down", "forward", "aft", "left", "right"] = Field(
         default="down", description="The way from its foot to its hole, on a support."
     )
@@ -232,7 +232,7 @@ class Hanger(Record):
     axis: Direction = (0.0, 1.0, 0.0)
     hole: Size | None = None
     end: Size | None = Field(default=None, description="From the hole's centre to the free end.")
-    torque: Torque | None = Field(default=None, description="The bolt is tightened with.")
+    torque: Torque | None = Field(default=None, description="The bolt is tightened with; oiled threads.")
 
 
 class Weld(Record):

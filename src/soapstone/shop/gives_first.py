@@ -7,9 +7,8 @@ from typing import Any
 from soapstone.finding import Finding
 from soapstone.shop.report import in_order
 from soapstone.shop.units import figures
-from soapstone.strength.load_path import STAGES, Link, Station
+from soapstone.strength.load_path import DEEPEST, STAGES, Link, Station
 
-_RANKED = 12
 _COLUMNS = tuple(dict.fromkeys(STAGES.values()))
 _SORTS = {"mount": "hangs on", "tube": "tube", "fork": "pinned by"}
 
@@ -24,8 +23,8 @@ def first_data(
     return {
         "columns": columns,
         "stations": [_station(station, columns, worst) for station in stations],
-        "links": [_link(rank, link, numbers) for rank, link in enumerate(links[:_RANKED], 1)],
-        "more": len(links) - len(links[:_RANKED]),
+        "links": [_link(rank, link, numbers) for rank, link in enumerate(links[:DEEPEST], 1)],
+        "more": len(links) - len(links[:DEEPEST]),
     }
 
 
@@ -71,7 +70,7 @@ def _link(rank: int, link: Link, numbers: dict[str, str]) -> dict[str, Any]:
                 "change": buy.change,
                 "reserve": _reserve(buy.ratio),
                 "weakest": buy.weakest.partition(":")[2],
-                "stage": STAGES[buy.weakest.partition(":")[0]],
+                "stage": buy.stage,
                 "worst": _reserve(buy.worst),
             }
             for buy in link.buys

@@ -216,7 +216,7 @@ def _bolt_row(line: BoltLine, words: Words) -> dict[str, str]:
 def _weld_row(number: str, line: WeldLine, marks: Marks, words: Words) -> dict[str, Any]:
     leg = "give its leg" if line.leg is None else f"fillet {words.size(line.leg)}"
     if line.sharp:
-        leg = "groove weld: prepare and give its throat"
+        leg = "groove weld: give its throat"
     return {
         "number": number,
         "mark": _mark(line, marks),

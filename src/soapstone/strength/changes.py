@@ -64,6 +64,8 @@ def changes_for(work: Work, finding: Finding, reworked: Reworked) -> Iterator[Ch
         yield from _heavier(layout, layout.tubes[name], reworked)
     elif part is not None and kind in _PLATE:
         yield _thicker(work, part, reworked)
+    elif part is not None and kind == "clamping" and finding.about == name:
+        yield from _harder(work, part)
     elif part is not None and kind in _BOLT and finding.about == name:
         yield from _bolts(work, part)
 
@@ -114,6 +116,21 @@ def _bolts(work: Work, part: ForkPart | HangerPart) -> Iterator[Change]:
             changed = _bolted(work.layout, part, (bolt[0], bolt[1]))
             words = f"{part.name} with {bolt[0].name} {bolt[1].name}"
             yield Change(part.name, words, lambda changed=changed: replace(work, layout=changed))  # type: ignore[misc]
+
+
+def _harder(work: Work, part: ForkPart | HangerPart) -> Iterator[Change]:
+    """A stronger bolt, tightened harder by as much as its yield is higher."""
+    assert part.bolt is not None and part.spec.torque is not None
+    size, grade = part.bolt
+    stronger = _next_class(grade)
+    if stronger is None or isinstance(part, ForkPart):
+        return
+    torque = part.spec.torque * stronger.yield_strength / grade.yield_strength
+    spec = part.spec.model_copy(update={"torque": torque})
+    hanger = replace(part, bolt=(size, stronger), spec=spec)
+    changed = replace(work.layout, hangers={**work.layout.hangers, part.name: hanger})
+    words = f"{part.name} with {size.name} {stronger.name} at {torque:.0f} N·m"
+    yield Change(part.name, words, lambda: replace(work, layout=changed))
 
 
 def _bolted(layout: Layout, part: ForkPart | HangerPart, bolt: tuple[BoltSize, BoltClass]) -> Layout:

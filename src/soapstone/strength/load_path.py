@@ -17,7 +17,6 @@ STAGES = {
     "thread": "boss",
     "bolt": "bolt",
     "bolt-bending": "bolt",
-    "tightening": "bolt",
     "lug": "plate",
     "lug-lifting": "plate",
     "tab-bending": "plate",
@@ -39,6 +38,8 @@ STAGES = {
 }
 """What sort of link each kind of finding is, in the order from boss to chassis; other kinds carry no load."""
 Findings = Iterator[Finding]
+DEEPEST = 8
+"""How many of the weakest links are asked what would help."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +53,8 @@ class Buy:
         The finding's ratio after it.
     weakest : str
         The finding that is then the weakest of those that stand beside it in the ranking's head.
+    stage : str
+        What sort of link that is.
     worst : float
         Its ratio.
     """
@@ -59,6 +62,7 @@ class Buy:
     change: str
     ratio: float
     weakest: str
+    stage: str
     worst: float
 
 
@@ -70,7 +74,7 @@ class Link:
     ----------
     finding : Finding
     stage : str
-        One of the values of `STAGES`.
+        As `stage_of` says.
     ratio : float
         Share of its strength that is used.
     reserve : float
@@ -108,7 +112,7 @@ class Station:
 
 
 def load_path(
-    work: Work, findings: Sequence[Finding], reworked: Reworked, deepest: int = 12
+    work: Work, findings: Sequence[Finding], reworked: Reworked, deepest: int = DEEPEST
 ) -> tuple[Link, ...]:
     """Every link that carries load, weakest first; the first `deepest` of them with what would help.
 
@@ -124,7 +128,7 @@ def load_path(
     return tuple(
         Link(
             finding,
-            STAGES[finding.kind],
+            stage_of(finding),
             ratio,
             1 / ratio if ratio else float("inf"),
             tuple(again.bought(finding)) if rank < deepest else (),
@@ -137,15 +141,22 @@ def stations(layout: Layout, findings: Sequence[Finding]) -> tuple[Station, ...]
     """Mounts, then tubes, then forks, each with its weakest links; pure."""
     weakest: dict[str, dict[str, float | None]] = {}
     for finding in findings:
-        stage = STAGES.get(finding.kind)
-        if stage is None:
+        if finding.kind not in STAGES:
             continue
+        stage = stage_of(finding)
         row = weakest.setdefault(_part(finding), {})
         if finding.verdict is Verdict.OPEN or finding.ratio is None:
             row[stage] = None
         elif row.get(stage, 0.0) is not None:
             row[stage] = max(row.get(stage, 0.0) or 0.0, finding.ratio)
     return tuple(Station(name, sort, onto, weakest.get(name, {})) for name, sort, onto in _in_order(layout))
+
+
+def stage_of(finding: Finding) -> str:
+    """The sort of link; a hanger's bolt bears on its boss, a foot's on the rail."""
+    if finding.kind == "bearing" and not finding.about.endswith(" foot"):
+        return "boss"
+    return STAGES[finding.kind]
 
 
 def _in_order(layout: Layout) -> Iterator[tuple[str, str, tuple[str, ...]]]:
@@ -179,7 +190,7 @@ class _Again:
             other = after.get(finding.id)
             if other is not None and other.ratio is not None:
                 worst = max(after.values(), key=lambda f: f.ratio or 0.0)
-                yield Buy(change.words, other.ratio, worst.id, worst.ratio or 0.0)
+                yield Buy(change.words, other.ratio, worst.id, stage_of(worst), worst.ratio or 0.0)
 
     def _findings(self, change: Change) -> dict[str, Finding]:
         try:
