@@ -92,7 +92,7 @@ def test_json_is_one_object_and_nothing_else(run, blank: Path) -> None:  # type:
     code, out, err = run("check", str(blank), "--json")
     report = json.loads(out)
     assert code == 0 and err == ""
-    assert set(report) == {"soapstone", "job", "points", "findings"}
+    assert set(report) == {"soapstone", "job", "points", "findings", "load_path"}
     assert report["soapstone"] == __version__
     assert {point["name"] for point in report["points"]} == {"A", "B", "L", "R"}
     finding = next(f for f in report["findings"] if f["id"] == "member-stress:bar")
