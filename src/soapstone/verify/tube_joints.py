@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping
 
 from soapstone.formula import Chain
-from soapstone.strength import chord_formulas
+from soapstone.strength import chord_formulas, chord_plates
 from soapstone.tables import safety_factor
 from soapstone.verify.sketch import chain_of
 
@@ -141,14 +141,14 @@ def full_width_tee() -> Mapping[str, float]:
 def plate_on_round() -> Mapping[str, float]:
     """A plate of 4 in along HSS6x0.375, 50 ksi; nominal and allowable, kip."""
     chain = _joint(f_y=50.0, D=6.0, t=0.349, d=0.25, l=4.0, theta=_SQUARE)
-    chord_formulas.plate_on_round(chain)
+    chord_plates.plate_on_round(chain)
     return {"N_1": chain["N_1"], "allowed": chain["N_1"] / safety_factor("yield").value}
 
 
 def plate_on_face() -> Mapping[str, float]:
     """A plate of 6 mm, 80 mm long, along SHS 80x80x4 of S235; N."""
     chain = _joint(f_y=235.0, D=80.0, t=4.0, d=6.0, l=80.0, theta=_SQUARE)
-    chord_formulas.plate_on_face(chain)
+    chord_plates.plate_on_face(chain)
     return _picked(chain, "N_1")
 
 

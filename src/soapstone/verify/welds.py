@@ -10,10 +10,11 @@ from soapstone.parts.cope import Body
 from soapstone.parts.cuts import coped, square
 from soapstone.parts.ends import cut_tube
 from soapstone.parts.sections import RectangularTube, RoundTube
+from soapstone.strength.foot_forces import FootForces
 from soapstone.strength.seam import seam_of
 from soapstone.strength.tab_welds import tab_weld
 from soapstone.strength.weld_lines import round_line
-from soapstone.tables import filler, least_fillet
+from soapstone.tables import filler, least_fillet, material
 from soapstone.verify.units import INCH
 
 _ROWS = 1441  # of the outline; chords of a quarter degree fall short of the line by about 1e-6
@@ -55,17 +56,15 @@ def ring() -> Mapping[str, float]:
 
 def two_fillets() -> Mapping[str, float]:
     """Two fillets of 100 mm bent in their plane, their second moment from force, arm and force per length."""
-    force, arm, length = 1000.0, 0.2, 0.100
+    force, arm, length, none = 1000.0, 0.2, 0.100, np.zeros(1)
     finding = tab_weld(
         name="tab",
         width=length,
         thickness=0.006,
-        reach=arm,
         leg=0.005,
         filler=filler("E7018"),
-        along=np.zeros(1),
-        across=np.array([force]),
-        out=np.zeros(1),
+        material=material("S235"),
+        load=FootForces(none, np.array([force]), none, np.array([force * arm]), none, none),
         cases=("case",),
     )
     per_length = {step.symbol: step.value for step in finding.because}["f_m"]
