@@ -113,9 +113,10 @@ def face_at_limit(chain: Chain) -> SYMBOLS:
     return ("N_1",)
 
 
-def face_gap(chain: Chain) -> SYMBOLS:
-    """K with a gap on a rectangular chord's face; b is the mean width ratio of both braces."""
-    formula = "8.9 * f_y * t**2 * sqrt(gamma) * b * Q / sin(theta)"
+def face_gap(chain: Chain, round_brace: bool = False) -> SYMBOLS:
+    """K with a gap on a square chord's face, b the mean width ratio of both; a round brace takes π/4."""
+    share = "pi / 4 * " if round_brace else ""
+    formula = f"{share}8.9 * f_y * t**2 * sqrt(gamma) * b * Q / sin(theta)"
     chain.step("N_1", formula, "N", "chord face folds, EN 1993-1-8 table 7.12")
     return ("N_1",)
 

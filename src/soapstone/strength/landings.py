@@ -5,6 +5,7 @@ import math
 import numpy as np
 
 from soapstone.parts.layout import SeatKind, Tube
+from soapstone.parts.reach import face_distance
 from soapstone.parts.sections import RoundTube
 from soapstone.strength.tube_joints import Landing
 from soapstone.strength.work import Array, Work
@@ -60,7 +61,7 @@ def _neighbours(work: Work, tube: Tube, end: int, along: float) -> tuple[str, st
     """Names of a tube that lands opposite, and of one whose foot runs into this one's."""
     seat = tube.seats[end]
     host = work.layout.tubes[seat.on]
-    mine = _from_host(host, tube, end)
+    mine = from_host(host, tube, end)
     reach = along / max(0.1, float(np.linalg.norm(np.cross(tube.axis, host.axis))))
     crossed = clash = ""
     for other in work.layout.tubes.values():
@@ -68,10 +69,11 @@ def _neighbours(work: Work, tube: Tube, end: int, along: float) -> tuple[str, st
             theirs = other.seats[far]
             if theirs.kind is not SeatKind.WELD or theirs.on != seat.on or (other is tube and far == end):
                 continue
-            width = _footprint(other, host)
-            if abs(theirs.station - seat.station) >= (reach + width) / 2:
+            width = footprint(other, host)
+            apart = abs(face_station(host, other, far) - face_station(host, tube, end))
+            if apart >= (reach + width) / 2:
                 continue
-            side = float(mine @ _from_host(host, other, far))
+            side = float(mine @ from_host(host, other, far))
             if side > _SAME_SIDE:
                 clash = clash or other.name
             elif side < -_SAME_SIDE:
@@ -79,13 +81,23 @@ def _neighbours(work: Work, tube: Tube, end: int, along: float) -> tuple[str, st
     return crossed, clash
 
 
-def _footprint(tube: Tube, host: Tube) -> float:
+def footprint(tube: Tube, host: Tube) -> float:
+    """Length of a tube's foot along its host, m."""
     normal = np.cross(host.axis, tube.axis)
     normal /= np.linalg.norm(normal)
     return _sizes(tube, normal, host)[1] / max(0.1, float(np.linalg.norm(np.cross(tube.axis, host.axis))))
 
 
-def _from_host(host: Tube, tube: Tube, end: int) -> Array:
+def face_station(host: Tube, tube: Tube, end: int) -> float:
+    """Station m on the host where a tube's axis goes through its face; its seat is where the axes meet."""
+    away = -tube.axis if end else tube.axis
+    along = float(away @ host.axis)
+    flat = away - along * host.axis
+    rise = float(np.linalg.norm(flat))
+    return tube.seats[end].station + face_distance(host, flat / rise) * along / rise
+
+
+def from_host(host: Tube, tube: Tube, end: int) -> Array:
     """Unit vector square to the host from its axis into the tube that lands on it."""
     away = -tube.axis if end else tube.axis
     flat = away - (away @ host.axis) * host.axis

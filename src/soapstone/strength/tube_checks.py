@@ -15,6 +15,7 @@ from soapstone.strength.columns import Stretch, member_buckling
 from soapstone.strength.fatigue import Detail, attachment_category, end_category, fatigue
 from soapstone.strength.landings import brace_forces, chord_use, landing_of, nominal_stress
 from soapstone.strength.members import member_stress
+from soapstone.strength.pairs import balanced, pair_of
 from soapstone.strength.seam import Seam, seam_of
 from soapstone.strength.seam_welds import seam_weld
 from soapstone.strength.tube_joints import tube_joint
@@ -146,7 +147,7 @@ def _thinner(work: Work, tube: Tube, end: int) -> float:
 def joint(work: Work, tube: Tube, end: int) -> Finding:
     """`tube-joint` of one end that is welded onto another tube."""
     axial, inside, outside = brace_forces(work, tube, end)
-    code = work.job.service.code
+    code, pair = work.job.service.code, pair_of(work, tube, end)
     return tube_joint(
         name=f"{tube.name} {'end' if end else 'start'}",
         landing=landing_of(work, tube, end),
@@ -156,6 +157,8 @@ def joint(work: Work, tube: Tube, end: int) -> Finding:
         chord_use=chord_use(work, tube, end, code),
         cases=work.cases,
         code=code,
+        pair=pair,
+        paired=None if pair is None else balanced(work, tube, end, pair),
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import cast
 
 import numpy as np
+from numpy.typing import NDArray
 
 from soapstone.finding import Finding
 from soapstone.formula import Chain
@@ -69,6 +70,26 @@ class Landing:
     clash: str = ""
 
 
+@dataclass(frozen=True)
+class Pair:
+    """A neighbour that makes a gap joint of it.
+
+    Attributes
+    ----------
+    name : str
+    end : int
+    gap : float
+        Between the two feet along the chord, m.
+    mean_across : float
+        Mean width of both, m.
+    """
+
+    name: str
+    end: int
+    gap: float
+    mean_across: float
+
+
 def tube_joint(
     *,
     name: str,
@@ -79,6 +100,8 @@ def tube_joint(
     chord_use: Array,
     cases: Sequence[str],
     code: str,
+    pair: Pair | None = None,
+    paired: NDArray[np.bool_] | None = None,
 ) -> Finding:
     """Judge the chord under one welded tube end.
 
@@ -90,6 +113,8 @@ def tube_joint(
         (n_cases,) N·m, moments of the brace in the plane of both axes and out of it.
     chord_use : Array
         (n_cases,) share of the chord's strength that its own push and bending use there, 0 to 1.
+    pair, paired : Pair, Array of bool
+        A neighbour with a gap between, and in which cases it pulls what this one pushes.
 
     Returns
     -------
@@ -101,7 +126,9 @@ def tube_joint(
     if gap:
         return unanswered(id, _CLAIM, gap, source=source)
     sets = [per_case(name, values, cases) for values in (axial, in_plane, out_of_plane, chord_use)]
-    chains = [_chain(landing, code, *(float(s[i]) for s in sets)) for i in range(len(cases))]
+    gaps = [pair if paired is not None and paired[i] else None for i in range(len(cases))]
+    rows = np.stack(sets, axis=1)
+    chains = [_chain(landing, code, row, near) for row, near in zip(rows, gaps, strict=True)]
     case = int(np.argmax([chain["u"] for chain in chains]))
     return answered(
         id,
@@ -117,12 +144,14 @@ def tube_joint(
             "weld a saddle plate under the end"
         ),
         caution=_CAUTION,
-        assumed=(*material_assumptions(landing.material), *_assumed(landing, code)),
+        assumed=(*material_assumptions(landing.material), *_assumed(landing, code, gaps[case])),
     )
 
 
-def _assumed(landing: Landing, code: str) -> tuple[str, ...]:
+def _assumed(landing: Landing, code: str, pair: Pair | None) -> tuple[str, ...]:
     notes = ["it is judged as a single tube on its chord; a neighbour that pulls while it pushes would help"]
+    if pair is not None:
+        notes = [f"{pair.name} pulls what it pushes, to within a fifth: judged as a gap joint with it"]
     if landing.material.weld_zone_yield is not None:
         notes.append("the chord counts as softened by the weld")
     if landing.crossed:
@@ -203,7 +232,8 @@ def range_gap(landing: Landing, code: str) -> str:
     return ""
 
 
-def _chain(landing: Landing, code: str, axial: float, inside: float, outside: float, use: float) -> Chain:
+def _chain(landing: Landing, code: str, row: Array, pair: Pair | None) -> Chain:
+    axial, inside, outside, use = (float(value) for value in row)
     chain = Chain()
     strength, _ = strengths(landing.material)
     chain.given("P", abs(axial), "N", "force along the brace")
@@ -220,11 +250,29 @@ def _chain(landing: Landing, code: str, axial: float, inside: float, outside: fl
     chain.given("U", use, "1", "share of the chord's strength that its own forces use here")
     formulas.ratios(chain)
     formulas.chord_stress(chain)
-    if isinstance(landing.chord, RoundTubeLike):
+    if pair is not None:
+        symbols = _gap_joint(chain, landing, code, pair)
+    elif isinstance(landing.chord, RoundTubeLike):
         symbols = _round_chord(chain, landing, code)
     else:
         symbols = _flat_chord(chain, landing)
     return _verdict(chain, landing, code, symbols)
+
+
+def _gap_joint(chain: Chain, landing: Landing, code: str, pair: Pair) -> tuple[str, ...]:
+    """A gap joint; the moments are those of the tube by itself."""
+    chain.given("g", pair.gap, "m", f"gap to the foot of {pair.name}")
+    if isinstance(landing.chord, RoundTubeLike):
+        symbols = formulas.round_gap(chain, code)
+        formulas.round_moments(chain, code)
+        return symbols
+    chain.given("d_m", pair.mean_across, "m", "mean width of both")
+    chain.step("b", "d_m / D", "1", "mean width ratio")
+    round_brace = isinstance(landing.brace, RoundTubeLike)
+    symbols = formulas.face_gap(chain, round_brace)
+    chain.step("eta", "h / D / sin(theta)", "1", "brace's footprint along the chord over the chord")
+    formulas.face_moments(chain, round_brace)
+    return symbols
 
 
 def _round_chord(chain: Chain, landing: Landing, code: str) -> tuple[str, ...]:
