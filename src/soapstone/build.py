@@ -19,7 +19,8 @@ from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
 from soapstone.place.loads import LoadCase, load_cases
-from soapstone.place.placed import Placed, place_bodies, placement_findings
+from soapstone.place.placed import Placed, place_bodies
+from soapstone.place.stage import Driveline, driveline, driveline_findings
 from soapstone.strength.checks import strength_findings
 from soapstone.strength.load_path import Link, load_path
 from soapstone.strength.work import Work
@@ -43,6 +44,7 @@ class Build:
     network, survey : what was read, and the points with their spread
     next_readings : what is worth measuring next
     placed : bodies in their place
+    driveline : the screws they are set with, and the shafts between them and what they drive
     cases : load cases
     layout : tubes, forks and hangers in place
     parts : the same cut to shape, ready for paper
@@ -57,6 +59,7 @@ class Build:
     survey: Survey
     next_readings: tuple[Proposal, ...]
     placed: Mapping[str, Placed]
+    driveline: Driveline
     cases: tuple[LoadCase, ...]
     layout: Layout
     parts: CutParts
@@ -117,6 +120,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     survey = adjust(network)
     progress("place")
     placed = place_bodies(job, survey)
+    shafts = driveline(job, survey, placed)
     proposed = proposals(
         job, survey, {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
     )
@@ -134,7 +138,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     progress("strength")
     findings = (
         *survey_findings(survey, network),
-        *placement_findings(placed),
+        *driveline_findings(job, survey, placed, shafts),
         *overhang_findings(parts),
         *strength_findings(job, layout, parts, idealised, solution),
         *bolt_up_findings(bolted),
@@ -145,6 +149,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         survey=survey,
         next_readings=proposed,
         placed=placed,
+        driveline=shafts,
         cases=cases,
         layout=layout,
         parts=parts,

@@ -9,8 +9,10 @@ from soapstone.job.hardware import Fork, Hanger, Shape
 from soapstone.job.loops import loops
 from soapstone.job.names import SHARED, Names
 from soapstone.job.places import parse_place
+from soapstone.job.posing_faults import face_faults, jack_faults, wanted_faults
 from soapstone.job.readings import accuracy_of, fault_beside, to_centres, value_of
 from soapstone.job.schema import Job
+from soapstone.job.shaft_faults import shaft_faults
 from soapstone.job.sizes import size_faults
 from soapstone.quantity import Kind, Style
 from soapstone.tables import filler, load_factor, parse_bolt
@@ -52,6 +54,9 @@ def crosscheck(
         _show(job),
         _scans(job, folder),
         _circles(job, names),
+        face_faults(job),
+        jack_faults(job, names),
+        shaft_faults(job, names),
         size_faults(job),
     )
     return [(path, what) for check in checks for path, what in check if what]
@@ -109,6 +114,8 @@ def _placement(job: Job, names: Names) -> Told:
             yield (*path, "match", own), names.misplaced(point, "points")
         if isinstance(put.at, str):
             yield (*path, "at"), names.misplaced(put.at, "points")
+        if body is not None:
+            yield from wanted_faults(name, body, put, names)
         if put.match and len(set(put.match.values())) < 3:
             count = len(set(put.match.values()))
             yield (*path, "match"), f"three points or more are needed to place a body, {count} stand here"

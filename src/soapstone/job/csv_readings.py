@@ -69,13 +69,13 @@ def csv_readings(data: bytes) -> tuple[list[Row], list[Refused]]:
     data : bytes
     """
     try:
-        text = _decoded(data)
+        text = decoded(data)
     except ValueError as error:
         return [], [Refused(0, "", str(error))]
     lines = text.splitlines()
     if not lines or not lines[0].strip():
         return [], [Refused(0, "", "a header belongs in row 1, like from,to,reading,unit")]
-    separator = _separator(lines[0])
+    separator = separator_of(lines[0])
     table = csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True)
     try:
         cells = list(table)
@@ -107,7 +107,8 @@ def read_beside(folder: Path, name: str) -> bytes:
         raise ValueError(f"{quote(name)} cannot be read: {error.strerror}") from None
 
 
-def _decoded(data: bytes) -> str:
+def decoded(data: bytes) -> str:
+    """The text of a spreadsheet's file; raises ValueError in the trade's words."""
     if len(data) > _LARGEST:
         raise ValueError(f"{len(data) / 1e6:.0f} MB is too large for readings, the most is 1 MB")
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
@@ -128,7 +129,8 @@ def _decoded(data: bytes) -> str:
         raise ValueError(f"row {row} is neither UTF-8 nor Windows-1252; save the file as UTF-8") from None
 
 
-def _separator(header: str) -> str:
+def separator_of(header: str) -> str:
+    """What stands between the columns of a header: semicolon, tab or comma."""
     return max(";\t,", key=lambda mark: (header.count(mark), mark == ","))
 
 

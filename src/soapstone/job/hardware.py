@@ -23,6 +23,7 @@ from soapstone.job.fields import (
     Stress,
     Torque,
 )
+from soapstone.job.posing import Face, FreePlay, Wanted
 from soapstone.quantity import Kind, parse
 
 
@@ -48,6 +49,7 @@ class Shape(Record):
     cylinder: Cylinder | None = None
     scan: str | None = Field(default=None, description="A mesh file inside the job folder.")
     unit: Literal["mm", "cm", "m", "in"] | None = Field(default=None, description="The scan's unit.")
+    name: str | None = Field(default=None, description="What part it is: sump, starter, filter.")
 
     @model_validator(mode="after")
     def _exactly_one(self) -> "Shape":
@@ -67,6 +69,9 @@ class Boss(Record):
     outside: Size = Field(description="Diameter of the boss.")
 
 
+Dressed = Literal["on", "none", "slack end", "corridor", "missing"]
+
+
 class Body(Record):
     """A rigid thing to be hung: mass, centre of mass and named points in its own axes."""
 
@@ -77,6 +82,13 @@ class Body(Record):
     point_accuracy: Gap = Field(default=0.0, description="One standard deviation of its points.")
     envelope: tuple[Shape, ...] = ()
     bosses: dict[str, Boss] = Field(default_factory=dict, description="By the name of their point.")
+    axes: dict[str, Direction] = Field(
+        default_factory=dict, description="Its shafts by name, each the way it runs in the body's own axes."
+    )
+    faces: dict[str, Face] = Field(default_factory=dict, description="What a level can be laid on, by name.")
+    dressed: dict[str, Dressed] = Field(
+        default_factory=dict, description="Whether what belongs on it was on it: starter, filter, belts, …"
+    )
 
 
 class Put(Record):
@@ -88,6 +100,13 @@ class Put(Record):
     nose_down: Angle = Field(default=0.0, description="Pitch about the axis across, nose down positive.")
     left_up: Angle = Field(default=0.0, description="Roll about the axis along, left side up positive.")
     turned_left: Angle = Field(default=0.0, description="Heading about the axis up, turned left positive.")
+    wanted: tuple[Wanted, ...] = Field(
+        default=(), description="How it is to sit; match, or point with at, then says where it hangs now."
+    )
+    rest: Literal["as it hangs"] | None = Field(
+        default=None, description="What nothing wanted settles stays as it hangs."
+    )
+    free_play: FreePlay | None = Field(default=None, description="How far to look for what stops it.")
 
     @model_validator(mode="after")
     def _one_way(self) -> "Put":

@@ -16,6 +16,7 @@ from soapstone.job.readings import reading_record, to_centres
 from soapstone.job.records import keys_at, to_job
 from soapstone.job.schema import Job
 from soapstone.job.text import Block, Tree, line_numbers, plain, read_tree
+from soapstone.job.travel_csv import travel_rows
 
 FILE = "job.yaml"
 LARGEST_MEGABYTES = 1
@@ -188,7 +189,26 @@ class _Reader:
         data = expand_mirrors(data, report)
         if isinstance(data.get("readings"), list):
             data = data | {"readings": self.readings(data["readings"])}
+        if isinstance(data.get("half shafts"), dict):
+            shafts = {name: self.with_travel(name, shaft) for name, shaft in data["half shafts"].items()}
+            data = data | {"half shafts": shafts}
         return data
+
+    def with_travel(self, name: str, shaft: Any) -> Any:
+        """A half-shaft with the positions of its hub's file in place of the file's name."""
+        hub = shaft.get("hub") if isinstance(shaft, dict) else None
+        if not isinstance(hub, dict) or not isinstance(hub.get("file"), str) or "positions" in hub:
+            return shaft
+        path = ("half shafts", name, "hub", "file")
+        try:
+            rows, refused = travel_rows(read_beside(self.folder, hub["file"]))
+        except ValueError as error:
+            self.tell(path, str(error))
+            return shaft
+        for fault in refused:
+            self.tell(path, f"{hub['file']} {fault.text}")
+        kept = {key: value for key, value in hub.items() if key != "file"}
+        return shaft if refused else shaft | {"hub": kept | {"positions": rows}}
 
     def readings(self, items: list[Any]) -> list[dict[str, Any]]:
         records: list[dict[str, Any]] = []

@@ -7,6 +7,7 @@ from pydantic import Field, PlainValidator, WithJsonSchema, model_validator
 
 from soapstone.job.faults import quote
 from soapstone.job.fields import Accuracy, Amount, Direction, Move, Position, Record, Size, Step
+from soapstone.job.posing import Settling
 
 KINDS = {  # points of each
     **{"tape": 2, "plan": 2, "height": 1, "offset": 1, "level": 2, "coordinates": 1},
@@ -19,6 +20,19 @@ class Datum(Record):
 
     origin: str = Field(description="The place that all coordinates start from, in words.")
     state: str = Field(description="What the vehicle stood on and what was aboard.")
+    measured_on: Literal["wheels", "stands"] | None = Field(
+        default=None, description="What carried the vehicle while it was measured."
+    )
+    aboard: str | None = Field(default=None, description="What load was aboard: driver, full tank, nothing.")
+    settling: Settling | None = Field(
+        default=None, description="Measured on stands: how it comes down to ride height."
+    )
+
+    @model_validator(mode="after")
+    def _settles(self) -> "Datum":
+        if self.settling is not None and self.measured_on != "stands":
+            raise ValueError("settling belongs to measured on: stands")
+        return self
 
 
 class Instrument(Record):
@@ -38,6 +52,9 @@ class NamedPlane(Record):
     through: tuple[str, ...] = ()
     at: Position | None = None
     faces: Direction | None = None
+    of: Literal["vehicle", "floor"] | None = Field(
+        default=None, description="Floor: it stays behind when a vehicle comes down from stands."
+    )
 
     @model_validator(mode="after")
     def _one_way(self) -> "NamedPlane":

@@ -24,7 +24,9 @@ from soapstone.job.hardware import (
 from soapstone.job.measured import KINDS, Datum, Instrument, NamedPlane, Point, Reading, Side
 from soapstone.job.mirror import SECTIONS
 from soapstone.job.places import NAME
+from soapstone.job.posing import Jack
 from soapstone.job.service import Service, Show, Table
+from soapstone.job.shafts import HalfShaft, PropellerShaft
 
 Name = Annotated[str, StringConstraints(pattern=f"^{NAME}$")]
 
@@ -49,7 +51,10 @@ class Job(Record):
     sides: tuple[Side, ...] = Field(default=(), description="Where two answers fit: `P is left of Q`.")
     bodies: dict[Name, Body] = Field(default_factory=dict)
     place: dict[Name, Put] = Field(default_factory=dict)
+    jacks: dict[Name, dict[str, Jack]] = Field(default_factory=dict)
     obstacles: dict[Name, Obstacle] = Field(default_factory=dict)
+    half_shafts: dict[Name, HalfShaft] = Field(default_factory=dict)
+    propeller_shafts: dict[Name, PropellerShaft] = Field(default_factory=dict)
     materials: dict[str, Material] = Field(default_factory=dict)
     stock: dict[Name, Stock] = Field(default_factory=dict)
     supports: dict[Name, Support] = Field(default_factory=dict)

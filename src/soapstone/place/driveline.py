@@ -53,3 +53,30 @@ def residual_angle_allowed(speed: float) -> Allowed:
     """Greatest residual angle rad of a whole line of joints at a speed in rad/s."""
     row = table("driveline")["residual"]
     return Allowed(float(np.sqrt(row["acceleration"])) / speed, row["source"], False, row["note"])
+
+
+def rigid_offset_allowed(speed: float) -> Allowed:
+    """Greatest offset m between the halves of a rigid coupling at a speed in rad/s.
+
+    Below the slowest row that row's offset stands.
+
+    Raises
+    ------
+    SoapstoneError
+        Above the fastest row.
+    """
+    row = table("driveline")["rigid_coupling"]
+    speeds = np.array(row["speed"], float) * _RPM
+    if speed > speeds[-1] * (1 + 1e-12):
+        raise SoapstoneError(
+            f"no offset of a rigid coupling is known above {row['speed'][-1]:g} rpm",
+            remedy="give the coupling's own limit from its maker",
+        )
+    offset = float(np.interp(speed, speeds, np.array(row["offset"], float) * 1e-3))
+    return Allowed(offset, row["source"], False, row["note"])
+
+
+def rim_gap_allowed() -> Allowed:
+    """Greatest difference of the gap round a rigid coupling's rim, as a part of its diameter."""
+    row = table("driveline")["rigid_coupling"]
+    return Allowed(float(row["rim_gap"]), row["source"], False, row["note"])

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from soapstone.errors import SoapstoneError
 from soapstone.finding import Finding
 from soapstone.formula import Chain
 from soapstone.place.answers import GEOMETRY, PRACTICE, answered, cited, size_words, unanswered
@@ -32,14 +33,19 @@ class ShaftLimits:
 
 
 def half_shaft_findings(
-    name: str, travel: ShaftTravel, positions: Sequence[str], limits: ShaftLimits
+    name: str, travel: ShaftTravel, positions: Sequence[str], limits: ShaftLimits, zero: str = "ride height"
 ) -> tuple[Finding, ...]:
-    """Both angles and both ends of the plunge, each at its worst position of the wheel."""
+    """Both angles and both ends of the plunge, each at its worst position of the wheel.
+
+    Parameters
+    ----------
+    zero : where the plunge is counted from, in words
+    """
     return (
         _angle(name, "inner", travel.inner_angle, positions, limits.inner_angle),
         _angle(name, "outer", travel.outer_angle, positions, limits.outer_angle),
-        _plunge(name, "together", -travel.plunge, positions, limits.closes),
-        _plunge(name, "apart", travel.plunge, positions, limits.opens),
+        _plunge(name, "together", -travel.plunge, positions, limits.closes, zero),
+        _plunge(name, "apart", travel.plunge, positions, limits.opens, zero),
     )
 
 
@@ -65,14 +71,16 @@ def _angle(name: str, end: str, angles: Array, positions: Sequence[str], limit: 
     )
 
 
-def _plunge(name: str, way: str, plunge: Array, positions: Sequence[str], limit: float | None) -> Finding:
+def _plunge(
+    name: str, way: str, plunge: Array, positions: Sequence[str], limit: float | None, zero: str
+) -> Finding:
     about, claim = f"{name}.{way}", f"the shaft has the way it moves {way}"
     worst = int(plunge.argmax())
     chain = Chain()
-    chain.given("p", float(plunge[worst]), "m", f"joints move {way} from ride height, {positions[worst]}")
+    chain.given("p", float(plunge[worst]), "m", f"joints move {way} from {zero}, {positions[worst]}")
     demand = chain.step("p_u", "max(p, 0)", "m", "way that is used")
     if limit is None:
-        ask = f"give how far the joints of {name} can move {way} from ride height"
+        ask = f"give how far the joints of {name} can move {way} from {zero}"
         return unanswered("half-shaft-plunge", about, claim, "m", ask=ask, chain=chain)
     longer = "longer" if way == "apart" else "shorter"
     return answered(
@@ -99,16 +107,21 @@ def propeller_shaft_findings(
     limits : per joint, rad, from its data sheet; None for the table's
     """
     own = limits if limits is not None else [None] * len(line.angles)
-    joints = [_joint(name, i, float(a), speed, own[i]) for i, a in enumerate(line.angles)]
-    return (*joints, _evenness(name, line, speed))
+    joints = [joint_finding(name, i, float(a), speed, own[i]) for i, a in enumerate(line.angles)]
+    return (*joints, evenness_finding(name, line, speed))
 
 
-def _joint(name: str, index: int, angle: float, speed: float, own: float | None) -> Finding:
+def joint_finding(name: str, index: int, angle: float, speed: float, own: float | None) -> Finding:
+    """One joint's angle against what it stands at a speed in rad/s: its own, or by the table."""
     chain = Chain()
     demand = chain.given("b", angle, "rad", "joint angle, from both shafts' directions")
     chain.given("w", speed, "rad/s", "speed of the shaft")
     if own is None:
-        allowed = working_angle(speed)
+        try:
+            allowed = working_angle(speed)
+        except SoapstoneError as error:
+            about, claim = f"{name}.joint {index + 1}", "the joint runs at an angle it stands"
+            return unanswered("joint-angle", about, claim, "rad", ask=str(error), chain=chain)
         capacity = chain.given("b_max", allowed.value, "rad", f"greatest at this speed; {allowed.note}")
         source = cited(allowed.source)
     else:
@@ -136,7 +149,8 @@ def _joint(name: str, index: int, angle: float, speed: float, own: float | None)
     )
 
 
-def _evenness(name: str, line: Line, speed: float) -> Finding:
+def evenness_finding(name: str, line: Line, speed: float) -> Finding:
+    """What a whole line leaves of unevenness, as the angle of one joint that turns alike."""
     chain = Chain()
     for i, angle in enumerate(line.angles, start=1):
         chain.given(f"b_{i}", float(angle), "rad", f"angle of joint {i}")

@@ -4,7 +4,7 @@ A movement of the body is a twist (6,): a shift of the pivot in m, then a small 
 through the pivot.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -118,10 +118,12 @@ class Slope:
     ----------
     name : str
     axis : (3,) unit vector in the body's axes
+    up : (3,) unit vector, what is upright at ride height, in vehicle axes
     """
 
     name: str
     axis: Array
+    up: Array = field(default_factory=UP.copy)
 
     @property
     def unit(self) -> str:
@@ -131,9 +133,10 @@ class Slope:
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """One value, -90 to 90 deg."""
         axis = pose.turn(self.axis)
-        flat = float(np.hypot(axis[0], axis[1]))
-        rate = _unchanged_by_shift(np.cross(axis, UP)[None] / max(flat, 1e-12))
-        return Reading(np.array([np.arctan2(axis[2], flat)]), rate)
+        across = np.cross(axis, self.up)
+        flat = float(np.linalg.norm(across))
+        rate = _unchanged_by_shift(across[None] / max(flat, 1e-12))
+        return Reading(np.array([np.arctan2(axis @ self.up, flat)]), rate)
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstone.errors import GeometryError
 from soapstone.finding import Finding, Verdict, judge
 from soapstone.formula import Chain
 from soapstone.job.hardware import Body, Put
-from soapstone.job.places import parse_place
 from soapstone.job.schema import Job
+from soapstone.place.known import known_point
 from soapstone.place.pose import Pose, RigidFit, rigid_fit, rotation_from_angles
+from soapstone.place.seating import Seat, seat
 from soapstone.survey.records import Survey
 
 Array = NDArray[np.float64]
@@ -33,6 +33,7 @@ class Placed:
     centre : (3,) m, centre of mass
     points : name to (3,) m
     fit : RigidFit or None when it was put by position and angles
+    seat : Seat or None when nothing is wanted of its pose beyond that
     """
 
     name: str
@@ -41,6 +42,7 @@ class Placed:
     centre: Array
     points: Mapping[str, Array]
     fit: RigidFit | None = None
+    seat: Seat | None = None
 
 
 def place_bodies(job: Job, survey: Survey) -> dict[str, Placed]:
@@ -56,40 +58,26 @@ def place_bodies(job: Job, survey: Survey) -> dict[str, Placed]:
 
 def _place(name: str, body: Body, put: Put, job: Job, survey: Survey) -> Placed:
     fit = _fit(name, body, put, job, survey) if put.match else None
-    pose = fit.pose if fit else _put(name, body, put, job, survey)
+    now = fit.pose if fit else _put(name, body, put, job, survey)
+    seated = seat(name, now, job, survey) if put.wanted else None
+    pose = seated.answer.pose if seated else now
     points = {point: pose.apply(np.array(own)) for point, own in body.points.items()}
-    return Placed(name, body.mass, pose, pose.apply(np.array(body.centre)), points, fit)
+    return Placed(name, body.mass, pose, pose.apply(np.array(body.centre)), points, fit, seated)
 
 
 def _fit(name: str, body: Body, put: Put, job: Job, survey: Survey) -> RigidFit:
     matched = list(put.match)
     own = np.array([body.points[point] for point in matched])
-    found = [_known(name, put.match[point], job, survey) for point in matched]
+    found = [known_point(f"place.{name}", put.match[point], job, survey) for point in matched]
     floor = max(body.point_accuracy, _LEAST_SIGMA) ** 2 * np.eye(3)
     target = np.array([at for at, _ in found])
     covariances = np.array([spread + floor for _, spread in found])
     return rigid_fit(matched, own, target, covariances, body=name)
 
 
-def _known(body: str, name: str, job: Job, survey: Survey) -> tuple[Array, Array]:
-    """Place (3,) m and covariance (3, 3) m² of a point that is there before any body is placed."""
-    spec = job.points[name]
-    if spec.from_ is None:
-        return survey.point(name), survey.covariance_of(name)
-    base = parse_place(spec.from_)
-    if base.text not in job.points:
-        raise GeometryError(
-            f"{name} is laid out from {spec.from_}, which is not there before {body} is placed",
-            where=f"place.{body}",
-            remedy="lay it out from a measured point",
-        )
-    at, spread = _known(body, base.name, job, survey)
-    return at + np.array(spec.move), spread
-
-
 def _put(name: str, body: Body, put: Put, job: Job, survey: Survey) -> Pose:
     rotation = rotation_from_angles(turned_left=put.turned_left, nose_down=put.nose_down, left_up=put.left_up)
-    at = _known(name, put.at, job, survey)[0] if isinstance(put.at, str) else np.array(put.at)
+    at = known_point(f"place.{name}", put.at, job, survey)[0] if isinstance(put.at, str) else np.array(put.at)
     assert put.point is not None
     return Pose(rotation, at - rotation @ np.array(body.points[put.point]))
 

@@ -1,5 +1,7 @@
 """A finding in plain text: for the terminal."""
 
+import math
+
 from soapstone.finding import Finding
 from soapstone.formula import Step
 from soapstone.job.schema import Job
@@ -9,7 +11,8 @@ from soapstone.shop.formulas import figures_needed
 from soapstone.shop.units import FIGURES, UnitSet, coherent, figures, units_of
 from soapstone.shop.words import Words
 
-_KINDS = {"Pa": Kind.STRESS, "N": Kind.FORCE, "N*m": Kind.TORQUE, "m": Kind.LENGTH}
+_KINDS = {"Pa": Kind.STRESS, "N": Kind.FORCE, "N*m": Kind.TORQUE, "m": Kind.LENGTH, "rad": Kind.ANGLE}
+_RPM = math.pi / 30.0
 
 
 def amount(value: float | None, unit: str, job: Job) -> str:
@@ -18,6 +21,8 @@ def amount(value: float | None, unit: str, job: Job) -> str:
         return ""
     if unit in _KINDS:
         return Words.of(job.show).show.text(value, _KINDS[unit])
+    if unit == "rad/s":
+        return f"{figures(value / _RPM)} rpm"
     return _with_unit(*units_of(job.show).shown(value, unit))
 
 
