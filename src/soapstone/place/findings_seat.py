@@ -30,8 +30,13 @@ def _of(seat: Seat, rests: bool) -> Iterator[Finding]:
     answer = replace(seat.answer, rooms=tuple(telling(seat)))
     found = pose_findings(seat.body, answer, seat.fights)
     notes = {target.measure.name: ask.assumed for ask in seat.asks for target in ask.targets}
+    fights = " and ".join(limit.measure.name for limit in seat.fights)
     for finding in found:
         name = finding.about.partition(".")[2]
+        if finding.kind == "pose-target" and not seat.answer.possible:
+            ask = f"first settle what stands against it: {fights} cannot all be kept"
+            yield unanswered(finding.kind, finding.about, finding.claim, finding.unit, ask=ask)
+            continue
         assumed = notes.get(name, ()) if finding.kind == "pose-target" else ()
         yield replace(finding, assumed=finding.assumed + assumed)
     yield from (_lacks(seat.body, ask) for ask in seat.asks if ask.missing)

@@ -205,14 +205,22 @@ def _rooms(problem: Problem, pose: Pose) -> Array:
     return np.array(rooms)
 
 
-def fighting(problem: Problem) -> tuple[Limit, ...]:
+def fighting(problem: Problem, pose: Pose | None = None) -> tuple[Limit, ...]:
     """A smallest set of limits that no pose keeps all of; empty when there is an answer.
+
+    Parameters
+    ----------
+    problem : Problem
+    pose : where the limits are broken least, when that was found already
+
+    Notes
+    -----
 
     Where the limits are broken least, those still broken push against each other and cannot all be kept; of
     these, each is left out in turn and stays out when the rest still cannot be kept. Every limit that remains
     is needed: without it the others have an answer.
     """
-    pose = keep_limits(problem)
+    pose = keep_limits(problem) if pose is None else pose
     broken = _rooms(problem, pose) < -SETTLED if problem.limits else np.zeros(0, bool)
     if not broken.any():
         return ()

@@ -259,7 +259,8 @@ class Clearance:
         if isinstance(self.obstacle, HalfSpace):
             normal = self.obstacle.normal
             points = solid.deepest(-normal) - solid.radius * normal
-            rates = np.vstack([normal[None] @ _point_rate(point, pivot) for point in points])
+            along = np.broadcast_to(normal, points.shape)
+            rates = np.hstack([along, np.cross(points - pivot, along)])  # n . (w x r) = w . (r x n)
             return Reading(points @ normal - self.obstacle.offset, rates)
         found = gap(solid, self.obstacle)
         rate = -found.direction[None] @ _point_rate(found.here, pivot)

@@ -79,7 +79,7 @@ def seat(name: str, now: Pose, job: Job, survey: Survey) -> Seat:
         asked,
         problem,
         answer,
-        () if possible else fighting(problem),
+        () if possible else fighting(problem, answer.pose),
         still_free(problem, answer) if possible else (),
         _plays(problem, answer, problem.limits, look) if possible else (),
         _plays(problem, answer, (*problem.limits, *met_targets(answer.misses)), look) if possible else (),

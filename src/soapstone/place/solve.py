@@ -17,6 +17,7 @@ _ROUNDS = 100
 _DAMPING = 1e-4
 """Share of the stiffest target that each step is held back with; slows what is weak, shifts no answer."""
 _GIVEN_UP = 1e6  # damping at which no step however short helps any more
+_NO_RATE = np.zeros((1, 6))
 _IDLE = 6  # rounds without a thousandth of gain after which the limits are broken as little as can be
 
 
@@ -258,11 +259,16 @@ class _ContactRows(_Rows):
     owner: NDArray[np.int64]
 
 
-def _contact_rows(problem: Problem, pose: Pose) -> _ContactRows:
+def _contact_rows(problem: Problem, pose: Pose, *, broken: bool = False) -> _ContactRows:
+    """Every contact of every limit; with `broken` only where a limit is broken, for no contact that is kept
+    pushes back and no far contact is nearer than the gap.
+    """
     pivot, scale = pose.apply(problem.pivot), _scale(problem.size)
     rooms, rates, owner = [np.zeros(0)], [np.zeros((0, 6))], [np.zeros(0, np.int64)]
     for i, limit in enumerate(problem.limits):
-        room, rate = limit_rows(limit, contacts(limit, pose, pivot))
+        room, rate = limit_rows(limit, limit.measure.of(pose, pivot)) if broken else (np.zeros(1), _NO_RATE)
+        if not broken or room.min(initial=np.inf) < 0.0:
+            room, rate = limit_rows(limit, contacts(limit, pose, pivot))
         rooms.append(room * _lever(problem, limit))
         rates.append(rate * scale * _lever(problem, limit))
         owner.append(np.full(len(room), i, np.int64))
@@ -289,7 +295,7 @@ def _least_broken(problem: Problem, pose: Pose) -> Pose:
         if broken.max(initial=0.0) <= SETTLED / 10:
             break
         if rows is None:
-            rows = _contact_rows(problem, state.pose)
+            rows = _contact_rows(problem, state.pose, broken=True)
         out = rows.value < 0.0
         rate, lacking = rows.rate[out], SETTLED / 20 - rows.value[out]
         normal, slope = rate.T @ rate, rate.T @ lacking

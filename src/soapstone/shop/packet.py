@@ -25,6 +25,8 @@ from soapstone.shop.movement import movement_rows
 from soapstone.shop.network_picture import network_data
 from soapstone.shop.printing import at_full_scale
 from soapstone.shop.schedule import schedule_data
+from soapstone.shop.seat_page import seat_data
+from soapstone.shop.shaft_page import shaft_data
 from soapstone.shop.sheet import head, paper_of, typeset
 from soapstone.shop.table_setup import set_up
 from soapstone.shop.table_sheet import table_data
@@ -217,6 +219,8 @@ def _report(
         **report.findings_data(build.findings, units),
         "first": first_data(build.links, stations(build.layout, build.findings), build.findings),
         **report.given_data(job, build.layout, build.placed, build.cases, words),
+        "seats": seat_data(job, tuple(build.placed.values()), build.driveline.jacked, words),
+        "shafts": shaft_data(job, build.survey, build.placed, build.driveline),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),
