@@ -74,3 +74,16 @@ def test_coordinates_become_three_readings(changed: Changed) -> None:
     assert [r.label for r in three] == [f"coordinates FL {axis}" for axis in "xyz"]
     assert [r.value for r in three] == pytest.approx([-0.120, 0.331, 0.372])
     assert all(r.sigma == pytest.approx(0.001) for r in three)
+
+
+def test_flat_bosses_named_for_the_wrong_side_turn_the_unit_over(changed: Changed) -> None:
+    """Four bosses in one plane fit as well with left and right exchanged: upside down, and that is said."""
+    build = changed(
+        (
+            "boss_1: U1, boss_2: U2, boss_3: U3, boss_4: U4",
+            "boss_1: U2, boss_2: U1, boss_3: U4, boss_4: U3",
+        )
+    )
+    told = build.finding("placed-sides:drive_unit")
+    assert np.linalg.det(build.placed["drive_unit"].pose.rotation) == pytest.approx(1.0, abs=1e-12)
+    assert told and told.verdict is Verdict.SHORT and "upside down" in told.remedy

@@ -30,7 +30,8 @@ def _of(seat: Seat, rests: bool) -> Iterator[Finding]:
     answer = replace(seat.answer, rooms=tuple(telling(seat)))
     found = pose_findings(seat.body, answer, seat.fights)
     notes = {target.measure.name: ask.assumed for ask in seat.asks for target in ask.targets}
-    fights = " and ".join(limit.measure.name for limit in seat.fights)
+    broken = seat.fights or [room.limit for room in seat.answer.rooms if room.room < 0.0]
+    fights = " and ".join(limit.measure.name for limit in broken)
     for finding in found:
         name = finding.about.partition(".")[2]
         if finding.kind == "pose-target" and not seat.answer.possible:

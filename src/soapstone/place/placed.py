@@ -88,7 +88,7 @@ def placement_findings(placed: Mapping[str, Placed]) -> tuple[Finding, ...]:
     for body in placed.values():
         if body.fit is not None:
             findings += [_sits(body.name, body.fit, row) for row in range(len(body.fit.names))]
-            findings += _swapped(body.name, body.fit)
+            findings += _swapped(body.name, body.fit) or _upside_down(body.name, body.fit)
     return tuple(findings)
 
 
@@ -113,6 +113,34 @@ def _sits(name: str, fit: RigidFit, row: int) -> Finding:
         source="collision-repair practice: body readings hold within 3 mm (1/8 in)",
         remedy="" if verdict is Verdict.HOLDS else f"measure {point} again, on the unit and in the vehicle",
     )
+
+
+def _upside_down(name: str, fit: RigidFit) -> list[Finding]:
+    """Bosses in one plane fit as well with sides exchanged: the unit is then turned over, not mirrored."""
+    chain = Chain()
+    upright = float(fit.pose.rotation[2, 2])
+    lean = chain.given(
+        "b", float(np.arccos(np.clip(upright, -1.0, 1.0))), "rad", "its own upright from the vehicle's"
+    )
+    allowed = chain.step("b_a", "pi / 2", "rad", "more than that, and its top looks down")
+    if upright >= 0.0:
+        return []
+    return [
+        Finding(
+            id=f"placed-sides:{name}",
+            about=name,
+            claim=f"{name} sits the right way up",
+            verdict=Verdict.SHORT,
+            demand=lean,
+            capacity=allowed,
+            unit="rad",
+            ratio=lean / allowed,
+            because=chain.steps,
+            source="common practice, no source",
+            remedy="its points lie flat and fit upside down: see whether left and right, or front and rear, "
+            "are exchanged in its points or in match",
+        )
+    ]
 
 
 def _swapped(name: str, fit: RigidFit) -> list[Finding]:
