@@ -239,6 +239,8 @@ def _stands(part: Mapping[str, Any]) -> str:
     if part.get("examples"):
         example = part["examples"][0]
         return f"`[{', '.join(example)}]`" if isinstance(example, list) else _quantity(example)
+    if part["type"] == "array" and "prefixItems" in part:
+        return f"two of {_stands(part['prefixItems'][0])}"
     if part["type"] == "array":
         return f"list of {_stands(part['items'])}"
     if part["type"] == "object":

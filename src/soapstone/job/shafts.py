@@ -6,7 +6,6 @@ from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from soapstone.errors import QuantityError
 from soapstone.job.fields import Angle, Direction, Gap, Position, Ratio, Record, Size, Sizes, Spot, quantity
-from soapstone.job.posing import OneOrTwo
 from soapstone.quantity import Kind, parse, parse_directed
 
 
@@ -123,7 +122,7 @@ class PropellerShaft(Record):
         min_length=1,
         description="Centres of the joints that follow; of a rigid shaft two places on it, nearer first.",
     )
-    pinion: OneOrTwo | None = Field(
+    pinion: tuple[Spot, Spot] | None = Field(
         default=None,
         description="Two points on the axis that the last joint drives, along the flow of power.",
     )
@@ -178,8 +177,6 @@ def _jointed(shaft: PropellerShaft) -> None:
     given = (shaft.flange, shaft.offset, shaft.rim_gap, shaft.read)
     if any(one is not None for one in given):
         raise ValueError("flange, offset, rim gap and read belong to coupling: rigid")
-    if shaft.pinion is not None and len(shaft.pinion) != 2:
-        raise ValueError("pinion wants two points on its axis, like [nose, centre]")
     if shaft.pinion is not None and shaft.positions:
         raise ValueError("either pinion, or positions with an axis each")
     if shaft.phases and len(shaft.phases) != len(shaft.along):

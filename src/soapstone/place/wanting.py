@@ -121,7 +121,7 @@ def _level(wanted: Wanted, setting: _Setting) -> Iterator[Ask]:
         )
         return
     if face is not None and face.angle is not None:
-        axis = _tilted(axis, face.angle)
+        axis = tilted(axis, face.angle)
     measure = Slope(label, axis, upright(setting.job))
     if wanted.between is not None:
         ends = [rise(axis, lean) for lean in wanted.between]
@@ -130,7 +130,7 @@ def _level(wanted: Wanted, setting: _Setting) -> Iterator[Ask]:
     yield _aimed(wanted, [(measure, 0.0 if wanted.slope is None else rise(axis, wanted.slope))], label)
 
 
-def _tilted(axis: Array, lean: Lean) -> Array:
+def tilted(axis: Array, lean: Lean) -> Array:
     """An own axis turned by a lean: where the face's line runs."""
     down, left = (lean.angle, 0.0) if lean.about == "across" else (0.0, lean.angle)
     turned: Array = rotation_from_angles(turned_left=0.0, nose_down=down, left_up=left) @ axis

@@ -9,10 +9,12 @@ from soapstone.finding import Verdict
 from soapstone.job.schema import Job
 from soapstone.place.findings_seat import telling
 from soapstone.place.jacking import Jacked
+from soapstone.place.known import upright
 from soapstone.place.measures import Measure, Slope
 from soapstone.place.placed import Placed
 from soapstone.place.seating import Seat
 from soapstone.place.solve import Miss, Room
+from soapstone.place.wanting import tilted
 from soapstone.shop.words import Words
 
 
@@ -39,6 +41,7 @@ def _seat(job: Job, body: Placed, screws: Jacked | None, words: Words) -> dict[s
         "rests": job.place[body.name].rest is not None or not seat.problem.targets,
         "plays": _plays(seat),
         "look": f"{words.length(seat.look[0])} and {np.degrees(seat.look[1]):.3g}°",
+        "faces": _faces(job, seat, words),
         "points": [_point(job, seat, name, words) for name in body.points],
         "jacks": _jacks(screws, words),
     }
@@ -126,6 +129,23 @@ def _two(name: str) -> tuple[str, str]:
 def _reach(far: float, by: str, unit: str) -> str:
     way = f"{np.degrees(far):.2f}°" if unit == "rad" else f"{1000.0 * far:.1f} mm"
     return way if by else f"more than {way}"
+
+
+def _faces(job: Job, seat: Seat, words: Words) -> list[dict[str, str]]:
+    """What a level reads on each face of known angle, and how its axis then runs."""
+    body, rows = job.bodies[seat.body], []
+    for name, face in body.faces.items():
+        if face.angle is None:
+            continue
+        axis = np.array(body.axes[face.level_to])
+        reads = Slope(name, tilted(axis, face.angle), upright(job))
+        runs = Slope(face.level_to, axis, upright(job))
+        shown = [
+            reading_words(one, float(one.of(seat.answer.pose, np.zeros(3)).value[0]), words)
+            for one in (reads, runs)
+        ]
+        rows.append({"name": name, "reads": shown[0], "axis": face.level_to, "runs": shown[1]})
+    return rows
 
 
 def _point(job: Job, seat: Seat, name: str, words: Words) -> dict[str, str]:
