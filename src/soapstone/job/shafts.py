@@ -9,7 +9,7 @@ from soapstone.job.fields import Angle, Direction, Gap, Position, Ratio, Record,
 from soapstone.quantity import Kind, parse, parse_directed
 
 
-def _travel(value: Any) -> float:
+def travel_of(value: Any) -> float:
     """`60 mm up` or `-60 mm`; m, up positive."""
     if not isinstance(value, str):
         raise ValueError("a length belongs here, like 60 mm up")
@@ -23,7 +23,7 @@ def _travel(value: Any) -> float:
 
 
 Travel = Annotated[
-    float, BeforeValidator(_travel), WithJsonSchema({"type": "string", "examples": ["60 mm up"]})
+    float, BeforeValidator(travel_of), WithJsonSchema({"type": "string", "examples": ["60 mm up"]})
 ]
 Rotation = Annotated[
     float,

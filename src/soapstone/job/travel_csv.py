@@ -8,6 +8,7 @@ from typing import Any
 from soapstone.errors import QuantityError
 from soapstone.job.csv_readings import Refused, decoded, separator_of
 from soapstone.job.faults import quote, remedy
+from soapstone.job.shafts import travel_of
 from soapstone.quantity import Kind, parse, parse_position
 
 COLUMNS = ("name", "travel", "x", "y", "z", "unit", "axis x", "axis y", "axis z")
@@ -60,7 +61,7 @@ def _standing(row: Mapping[str, str]) -> dict[str, Any]:
     if lacking:
         raise ValueError(f"{', '.join(lacking)} is missing")
     texts = {name: _with_unit(row[name], row.get("unit", "")) for name in _NEEDED}
-    parse(texts["travel"], Kind.LENGTH)
+    travel_of(texts["travel"])
     at = [texts[axis] for axis in "xyz"]
     parse_position(at)
     standing: dict[str, Any] = {"travel": texts["travel"], "at": at}
