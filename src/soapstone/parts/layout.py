@@ -218,7 +218,7 @@ def material_of(job: Job, name: str) -> Material:
         clause="the job's own",
         elastic_source=own.source,
         status=Status.VERIFIED,
-        weld_zone_status=Status.VERIFIED,
+        weld_zone_status=Status.UNKNOWN if None in (own.weld_zone_yield, own.weld_zone_ultimate) else Status.VERIFIED,
         note="",
     )
 

@@ -13,6 +13,7 @@ from soapstone.strength.answers import (
     strength_gap,
     unanswered,
     worst,
+    weld_zone_gap,
 )
 from soapstone.strength.shapes import Array
 from soapstone.tables import Material, safety_factor
@@ -88,7 +89,7 @@ def tab_bending(
         `tab-bending:NAME`; `open` when the strength is unknown.
     """
     id = f"tab-bending:{name}"
-    gap = strength_gap(material)
+    gap = strength_gap(material) or weld_zone_gap(material, "yield")
     if gap:
         return unanswered(id, _CLAIM, gap, source=_SOURCE)
     force, case = worst(name, force_out, cases)

@@ -20,12 +20,9 @@ from soapstone.strength.seam import Seam, seam_of
 from soapstone.strength.seam_welds import seam_weld
 from soapstone.strength.tube_joints import tube_joint
 from soapstone.strength.welds import tube_end_weld, weld_size, weld_wall
-from soapstone.strength.work import STATIONS, Array, Work
+from soapstone.strength.weld_zones import ZONE_NOTE, forces_along, weld_zones
+from soapstone.strength.work import Array, Work
 from soapstone.tables import filler
-
-WELD_ZONE = 0.025
-"""m each side of a weld."""
-_ZONE_NOTE = "metal counts as softened 25 mm each side of a weld (common practice, no source)"
 
 
 def tube_findings(work: Work, tube: Tube, leg: float = 0.0) -> Iterator[Finding]:
@@ -43,9 +40,8 @@ def tube_findings(work: Work, tube: Tube, leg: float = 0.0) -> Iterator[Finding]
 
 def member(work: Work, tube: Tube) -> Finding:
     """`member-stress`."""
-    segments = work.segments(tube.name)
-    stations = np.concatenate([s.start + work.positions[s.member, :STATIONS] for s in segments])
-    forces = np.concatenate([work.along(s) for s in segments], axis=1)
+    zones = weld_zones(work, tube)
+    stations, forces = forces_along(work, tube, zones)
     finding = member_stress(
         name=tube.name,
         section=tube.section,
@@ -53,17 +49,9 @@ def member(work: Work, tube: Tube) -> Finding:
         forces=forces,
         stations=stations,
         cases=work.cases,
-        weld_zones=_weld_zones(work, tube),
+        weld_zones=zones,
     )
-    return replace(finding, assumed=(*finding.assumed, _ZONE_NOTE))
-
-
-def _weld_zones(work: Work, tube: Tube) -> list[tuple[float, float]]:
-    segments = work.segments(tube.name)
-    welded = list(work.idealised.landings.get(tube.name, ()))
-    ends = ((0, segments[0].start), (1, segments[-1].end))
-    welded += [at for end, at in ends if work.is_welded(tube, end)]
-    return [(at - WELD_ZONE, at + WELD_ZONE) for at in welded]
+    return replace(finding, assumed=(*finding.assumed, ZONE_NOTE))
 
 
 def buckling(work: Work, tube: Tube) -> Finding:
@@ -76,7 +64,7 @@ def buckling(work: Work, tube: Tube) -> Finding:
         stretches=[Stretch(s.start, s.end - s.start, work.along(s)) for s in work.segments(tube.name)],
         cases=work.cases,
         code=work.job.service.code,
-        welded=bool(_weld_zones(work, tube)),
+        welded=bool(weld_zones(work, tube)),
         effective_length=spec.effective_length if spec else None,
     )
 
