@@ -13,7 +13,6 @@ from soapstone.fit.findings_bolt_up import bolt_up_findings
 from soapstone.fit.patterns import patterns_of
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
-from soapstone.frame.movements import movements
 from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
@@ -21,8 +20,9 @@ from soapstone.parts.layout import Layout, lay_out
 from soapstone.place.loads import LoadCase, load_cases
 from soapstone.place.placed import Placed, place_bodies
 from soapstone.place.stage import Driveline, driveline, driveline_findings
-from soapstone.strength.checks import strength_findings
+from soapstone.strength.envelope import Bounds, both_bounds
 from soapstone.strength.load_path import Link, load_path
+from soapstone.strength.misfits import misfit_findings
 from soapstone.strength.work import Work
 from soapstone.survey import Survey, adjust
 from soapstone.survey import findings as survey_findings
@@ -48,7 +48,8 @@ class Build:
     cases : load cases
     layout : tubes, forks and hangers in place
     parts : the same cut to shape, ready for paper
-    idealised, solution : the frame and how it answers the loads
+    idealised, solution : the frame and how it answers the loads, tabs stiff and bending not fed back
+    bounds : the same with tabs stiff and with tabs giving, bending fed back where it matters
     movements : how far every named place moves, (c, 3) m
     bolted : how each pattern of bolts goes in
     findings : of all stages, in the order of the stages
@@ -65,6 +66,7 @@ class Build:
     parts: CutParts
     idealised: Idealised
     solution: Solution
+    bounds: Bounds
     movements: Mapping[str, Array]
     bolted: tuple[BoltedUp, ...]
     findings: tuple[Finding, ...]
@@ -78,16 +80,17 @@ class Build:
         """What the strength checks read."""
         return Work(self.job, self.layout, self.parts, self.idealised, self.solution)
 
-    def reworked(self, layout: Layout) -> Work:
-        """The same with other parts, cut and solved anew; errors as `build`."""
+    def reworked(self, layout: Layout) -> tuple[Work, ...]:
+        """The same with other parts, cut and solved anew, once for each bound; errors as `build`."""
         idealised = idealise(self.job, layout, self.placed, self.cases)
-        solution = solve(idealised.frame, idealised.loads)
-        return Work(self.job, layout, cut_parts(layout), idealised, solution)
+        bounds = both_bounds(self.job, layout, idealised, solve(idealised.frame, idealised.loads))
+        return bounds.works(self.job, layout, cut_parts(layout))
 
     @cached_property
     def links(self) -> tuple[Link, ...]:
         """The load path, weakest link first, with what would help the first of them."""
-        return load_path(self.work, self.findings, self.reworked)
+        works = self.bounds.works(self.job, self.layout, self.parts)
+        return load_path(works, self.findings, self.reworked)
 
     @property
     def verdict(self) -> Verdict:
@@ -131,7 +134,8 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     progress("frame")
     idealised = idealise(job, layout, placed, cases)
     solution = solve(idealised.frame, idealised.loads)
-    moved = movements(layout, placed, idealised, solution)
+    bounds = both_bounds(job, layout, idealised, solution)
+    moved = bounds.movements(layout, placed)
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
     bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
@@ -140,7 +144,9 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *survey_findings(survey, network),
         *driveline_findings(job, survey, placed, shafts),
         *overhang_findings(parts),
-        *strength_findings(job, layout, parts, idealised, solution),
+        *bounds.findings(job),
+        *bounds.strength(job, layout, parts),
+        *misfit_findings(layout, idealised, job.misfit),
         *bolt_up_findings(bolted),
     )
     return Build(
@@ -155,6 +161,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         parts=parts,
         idealised=idealised,
         solution=solution,
+        bounds=bounds,
         movements=moved,
         bolted=bolted,
         findings=findings,

@@ -9,13 +9,15 @@ count as stiff.
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
+from soapstone.frame.bodies import hung_masses
+from soapstone.frame.imposed import forced, moved, warmed
 from soapstone.frame.model import Frame, Loads, LumpedMass, Release, Spring
 from soapstone.job.places import Spot
 from soapstone.job.schema import Job
@@ -54,6 +56,8 @@ class Idealised:
     pins : fork name to (beam index, 0 at its start or 1 at its end)
     hangers : hanger name to beam index
     bodies : body name to node index
+    masses : of the bodies, with their rotary inertia
+    assumed : what is taken on trust about it
     """
 
     frame: Frame
@@ -63,6 +67,13 @@ class Idealised:
     pins: Mapping[str, tuple[int, int]]
     hangers: Mapping[str, int]
     bodies: Mapping[str, int]
+    masses: tuple[LumpedMass, ...] = ()
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def ends(self) -> dict[str, tuple[int, int]]:
+        """Every bolted end by its fork or hanger: beam index, 0 at its start or 1 at its end."""
+        return {**self.pins, **{name: (member, 1) for name, member in self.hangers.items()}}
 
 
 def idealise(
@@ -73,13 +84,15 @@ def idealise(
     builder.build()
     frame = builder.frame()
     field = np.array([case.pull for case in cases])
-    masses = [LumpedMass(node, placed[name].mass, np.zeros(3)) for name, node in builder.bodies.items()]
+    masses, assumed = hung_masses(job.bodies, placed, builder.bodies)
     loads = Loads.none(frame, [case.name for case in cases])
     loads = loads.with_self_weight(frame, field).with_masses(masses, field)
     for row, case in enumerate(cases):
         if case.body in builder.bodies:
             loads.nodal[row, builder.bodies[case.body], 3:] += case.torque
-    return Idealised(
+    loads = warmed(loads, cases, builder.parts, builder.expansions, len(builder.parts))
+    loads = moved(frame, loads, cases)
+    found = Idealised(
         frame,
         loads,
         {name: tuple(row) for name, row in builder.segments.items()},
@@ -87,7 +100,10 @@ def idealise(
         builder.pins,
         builder.hangers,
         builder.bodies,
+        masses,
+        assumed,
     )
+    return replace(found, loads=forced(loads, job.misfit, found.ends))
 
 
 class _Builder:
@@ -241,6 +257,16 @@ class _Builder:
     ) -> int:
         self._members.append((name, ends, arms, up, section, metal))
         return len(self._members) - 1
+
+    @property
+    def parts(self) -> list[str]:
+        """The tube or hanger that each beam is a piece of."""
+        return [name.partition("/")[0] for name, *_ in self._members]
+
+    @property
+    def expansions(self) -> list[float]:
+        """1/K of each beam; no number where its metal's is not known."""
+        return [metal.expansion for *_, metal in self._members]
 
     def frame(self) -> Frame:
         columns = zip(*self._members, strict=True) if self._members else ((),) * 6

@@ -6,6 +6,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from soapstone.errors import SoapstoneError
 from soapstone.job.faults import KeyPath, quote, remedy
 from soapstone.job.hardware import Fork, Hanger, Shape
+from soapstone.job.imposed import imposed_faults
 from soapstone.job.loops import loops
 from soapstone.job.names import SHARED, Names
 from soapstone.job.places import parse_place
@@ -51,6 +52,7 @@ def crosscheck(
         _welds(job, names),
         _bolt_up(job, names),
         _service(job, names),
+        imposed_faults(job, names),
         _show(job),
         _scans(job, folder),
         _circles(job, names),

@@ -4,7 +4,7 @@ Each type takes the text that stands in the file and gives the SI value; the JSO
 text form. A bare number is refused by the quantity parser, which says which units would do.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any, NamedTuple
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, WithJsonSchema
@@ -119,6 +119,29 @@ def _move(value: Any) -> Vector:
     return (moved[0], moved[1], moved[2])
 
 
+def _shift(value: Any) -> Vector:
+    return _move([value] if isinstance(value, str) else value)
+
+
+_DEGREES = {"K": 1.0, "°C": 1.0, "C": 1.0, "°F": 5.0 / 9.0, "F": 5.0 / 9.0}
+
+
+def _warmth(value: Any) -> float:
+    text = " ".join(_text(value).split())
+    unit = next((unit for unit in _DEGREES if text.endswith(unit)), None)
+    if unit is None:
+        raise ValueError(f"{text!r}: how much warmer is written with K, °C or °F, like 60 K")
+    return parse(text.removesuffix(unit).strip(), Kind.NUMBER) * _DEGREES[unit]
+
+
+def _warmths(value: Any) -> dict[str, float]:
+    if isinstance(value, str):
+        return {"all": _warmth(value)}
+    if not isinstance(value, Mapping) or not value:
+        raise ValueError(f"write 60 K, or tubes with their own like {{torque_arm: 90 K}}; {stands(value)}")
+    return {str(name): _warmth(part) for name, part in value.items()}
+
+
 def _is_angle(text: str) -> bool:
     """Degrees or radians; a slope counts as a part per length."""
     try:
@@ -169,6 +192,9 @@ Stress = Annotated[float, quantity(Kind.STRESS, _positive, "must be more than no
 Density = Annotated[
     float, quantity(Kind.DENSITY, _positive, "must be more than nothing"), _schema("7850 kg/m3")
 ]
+Expansion = Annotated[
+    float, quantity(Kind.EXPANSION, _positive, "must be more than nothing"), _schema("12 µm/(m·K)")
+]
 Stiffness = Annotated[
     float, quantity(Kind.STIFFNESS, _positive, "must be more than nothing"), _schema("20 kN/mm")
 ]
@@ -181,6 +207,33 @@ Spot = Annotated[
     WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
 ]
 Move = Annotated[Vector, BeforeValidator(_move), _POSITION_SCHEMA]
+Shift = Annotated[
+    Vector,
+    BeforeValidator(_shift),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string", "examples": ["2 mm left"]},
+                {"type": "array", "items": {"type": "string"}},
+            ]
+        }
+    ),
+]
+Warmth = Annotated[
+    dict[str, float],
+    PlainValidator(_warmths),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string", "examples": ["60 K"]},
+                {"type": "object", "additionalProperties": {"type": "string"}},
+            ]
+        }
+    ),
+]
+Turning = Annotated[
+    float, quantity(Kind.ROTATION, _positive, "must be more than nothing"), _schema("900 rpm")
+]
 Direction = Annotated[
     Vector,
     BeforeValidator(_axis),

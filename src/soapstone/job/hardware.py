@@ -11,6 +11,7 @@ from soapstone.job.fields import (
     Angle,
     Density,
     Direction,
+    Expansion,
     Gap,
     Mass,
     Position,
@@ -134,6 +135,7 @@ class Material(Record):
     ultimate: Stress
     weld_zone_yield: Stress | None = None
     weld_zone_ultimate: Stress | None = None
+    expansion: Expansion | None = Field(default=None, description="By warmth; needed where a case is warmer.")
     source: str
 
 

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, StringConstraints
 
 from soapstone.job.bolting import BoltUp
-from soapstone.job.fields import Record
+from soapstone.job.fields import Record, Shift
 from soapstone.job.hardware import (
     Body,
     Bung,
@@ -64,6 +64,10 @@ class Job(Record):
     hangers: dict[Name, Hanger] = Field(default_factory=dict)
     welds: dict[str, Weld] = Field(default_factory=dict)
     bolt_up: BoltUp | None = None
+    misfit: dict[Name, Shift] = Field(
+        default_factory=dict,
+        description="Holes that do not meet: how far the tube's (or hanger's) lies from the one it is bolted to.",
+    )
     service: Service
     table: Table | None = None
     folder: Path = Field(default=Path(), exclude=True)

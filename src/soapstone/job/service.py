@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema, model_validator
 
 from soapstone.job.faults import quote
-from soapstone.job.fields import Mass, Number, Ratio, Record, Size, Torque
+from soapstone.job.fields import Mass, Number, Ratio, Record, Shift, Size, Torque, Turning, Warmth
 from soapstone.quantity import Kind, parse, parse_sizes
 
 MOST_RISERS = 200
@@ -45,7 +45,22 @@ class Case(Record):
     forward: Number = Field(default=0.0, description="Times weight, pulling forward (braking).")
     sideways: Number = Field(default=0.0, description="Times weight, to either side in turn.")
     torque: Literal["none", "drive", "reverse"] = "none"
+    warmer: Warmth = Field(
+        default_factory=dict,
+        description="Than when it was bolted up: `60 K` for all of the frame, or tubes and hangers by name.",
+    )
+    moves: dict[str, Shift] = Field(
+        default_factory=dict,
+        description="What the vehicle does to a fork: `{fork_rear_left: 3 mm up}` when its rail twists.",
+    )
     source: str
+
+
+class Running(Record):
+    """A speed that something runs at for long, and shakes the frame with."""
+
+    speed: Turning
+    shakes: Ratio = Field(default=1.0, description="Times per turn: 2 for four cylinders in line.")
 
 
 CaseOrTable = Annotated[
@@ -62,6 +77,9 @@ class Service(Record):
     cases: dict[str, CaseOrTable] = Field(min_length=1)
     cycles: dict[str, Ratio] = Field(
         default_factory=dict, description="How often each case comes in the frame's life, for fatigue."
+    )
+    running: dict[str, Running] = Field(
+        default_factory=dict, description="Speeds that are kept up, by name, to be clear of the frame's own."
     )
     code: Literal["AISC 360", "EN 1993"] = Field(
         default="AISC 360", description="By which tubes and their joints are judged."

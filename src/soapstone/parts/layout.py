@@ -213,12 +213,14 @@ def material_of(job: Job, name: str) -> Material:
         ultimate_strength=own.ultimate,
         weld_zone_yield=own.weld_zone_yield,
         weld_zone_ultimate=own.weld_zone_ultimate,
-        expansion=math.nan,
+        expansion=math.nan if own.expansion is None else own.expansion,
         source=own.source,
         clause="the job's own",
         elastic_source=own.source,
         status=Status.VERIFIED,
-        weld_zone_status=Status.UNKNOWN if None in (own.weld_zone_yield, own.weld_zone_ultimate) else Status.VERIFIED,
+        weld_zone_status=Status.UNKNOWN
+        if None in (own.weld_zone_yield, own.weld_zone_ultimate)
+        else Status.VERIFIED,
         note="",
     )
 

@@ -1,6 +1,7 @@
 """Load cases: what pulls on every kilogram, and what torque the unit's housing feels."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,8 @@ class LoadCase:
     because : how torque and pull come about
     source : of the factors
     assumed : every assumed value with its origin
+    warmer : K by tube or hanger, or `all`, above the warmth at which it was bolted up
+    moves : (3,) m by fork, what the vehicle does to it
     """
 
     name: str
@@ -38,6 +41,8 @@ class LoadCase:
     because: tuple[Step, ...]
     source: str
     assumed: tuple[str, ...] = ()
+    warmer: Mapping[str, float] = field(default_factory=dict)
+    moves: Mapping[str, tuple[float, float, float]] = field(default_factory=dict)
 
 
 def load_cases(job: Job) -> tuple[LoadCase, ...]:
@@ -65,7 +70,11 @@ def _case(job: Job, name: str, case: Case, right: float) -> LoadCase:
     if case.torque != "none" and motor is not None:
         torque, assumed = _housing_torque(chain, motor, job.service.grip, reverse=case.torque == "reverse")
         body = motor.body
-    return LoadCase(name, pull, torque, body, chain.steps, case.source, assumed)
+    if case.warmer:
+        assumed += ("what is hung, and the vehicle, keep their size while the frame grows warmer",)
+    return LoadCase(
+        name, pull, torque, body, chain.steps, case.source, assumed, dict(case.warmer), dict(case.moves)
+    )
 
 
 def from_table(name: str) -> Case:
@@ -77,6 +86,8 @@ def from_table(name: str) -> Case:
         forward=row.fore_aft,
         sideways=row.lateral,
         torque="none",
+        warmer={},
+        moves={},
         source=row.source,
         note=None,
     )

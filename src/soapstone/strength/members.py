@@ -29,7 +29,9 @@ _SOURCE = (
     "von Mises criterion with nominal stresses; safety factor AISC 360-22 (ASD); "
     "wall slenderness AISC 360-22 table B4.1a"
 )
-_CAUTION = "Buckling, fatigue and the dent beside a joint have findings of their own; this one sees only stress."
+_CAUTION = (
+    "Buckling, fatigue and the dent beside a joint have findings of their own; this one sees only stress."
+)
 
 
 def member_stress(

@@ -12,8 +12,8 @@ from soapstone.strength.answers import (
     material_words,
     strength_gap,
     unanswered,
-    worst,
     weld_zone_gap,
+    worst,
 )
 from soapstone.strength.shapes import Array
 from soapstone.tables import Material, safety_factor

@@ -19,8 +19,8 @@ from soapstone.strength.pairs import balanced, pair_of
 from soapstone.strength.seam import Seam, seam_of
 from soapstone.strength.seam_welds import seam_weld
 from soapstone.strength.tube_joints import tube_joint
-from soapstone.strength.welds import tube_end_weld, weld_size, weld_wall
 from soapstone.strength.weld_zones import ZONE_NOTE, forces_along, weld_zones
+from soapstone.strength.welds import tube_end_weld, weld_size, weld_wall
 from soapstone.strength.work import Array, Work
 from soapstone.tables import filler
 

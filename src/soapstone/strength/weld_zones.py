@@ -23,7 +23,9 @@ def weld_zones(work: Work, tube: Tube) -> list[Zone]:
     for fork in work.layout.forks.values():
         if fork.on_member and fork.host.on == tube.name:
             apart = (fork.bung.length if fork.bung else 0.0) / 2.0 + fork.spec.gap + fork.spec.plate.thickness
-            found.append(_foot(tube, fork.host.station, fork.axis, foot_width(work.layout, fork) / 2.0, apart))
+            found.append(
+                _foot(tube, fork.host.station, fork.axis, foot_width(work.layout, fork) / 2.0, apart)
+            )
     for hanger in work.layout.hangers.values():
         if hanger.host.on == tube.name:
             half = foot_width(work.layout, hanger) / 2.0

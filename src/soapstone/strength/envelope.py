@@ -1,0 +1,110 @@
+"""The frame with its tabs stiff and with its tabs giving: what is the worse of the two, question by question."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from math import pi
+
+import numpy as np
+
+from soapstone.errors import LooseError
+from soapstone.finding import Finding
+from soapstone.frame.findings_whole import whole_findings
+from soapstone.frame.idealise import Idealised
+from soapstone.frame.movements import movements
+from soapstone.frame.solve import Solution
+from soapstone.frame.tabs import Bound, giving
+from soapstone.frame.whole import Whole, look
+from soapstone.job.schema import Job
+from soapstone.parts.cutting import CutParts
+from soapstone.parts.layout import Layout, material_of
+from soapstone.place.placed import Placed
+from soapstone.strength.answers import unanswered
+from soapstone.strength.bounds import worse
+from soapstone.strength.checks import strength_findings
+from soapstone.strength.shapes import Array
+from soapstone.strength.work import Work
+
+STIFF = "tabs stiff"
+
+
+@dataclass(frozen=True)
+class Bounds:
+    """Both bounds.
+
+    Attributes
+    ----------
+    stiff, soft : (Idealised, Whole), the second None where the frame has no forks or cannot stand on giving tabs
+    words : what the soft one assumes
+    loose : why the frame cannot stand on giving tabs
+    """
+
+    stiff: tuple[Idealised, Whole]
+    soft: tuple[Idealised, Whole] | None
+    words: str
+    loose: str
+
+    def findings(self, job: Job) -> Iterator[Finding]:
+        """Of the frame as a whole, the worse of both bounds."""
+        yield from self._worse([list(_whole(job, *bound)) for bound in self._each()])
+        if self.loose:
+            yield self._standing()
+
+    def _standing(self) -> Finding:
+        return unanswered(
+            "tab-stiffness:frame",
+            "the frame stands and shares its load as computed though its tabs give",
+            f"it stands only on tabs that do not give ({self.loose}): hold that another way, or look at it by hand",
+            source="statics of the frame, tabs as bending bars",
+        )
+
+    def strength(self, job: Job, layout: Layout, parts: CutParts) -> Iterator[Finding]:
+        """Of every part, the worse of both bounds."""
+        yield from self._worse(
+            [list(strength_findings(job, layout, parts, i, whole.solution)) for i, whole in self._each()]
+        )
+
+    def works(self, job: Job, layout: Layout, parts: CutParts) -> tuple[Work, ...]:
+        """What the checks of every part read, once for each bound."""
+        return tuple(Work(job, layout, parts, ideal, whole.solution) for ideal, whole in self._each())
+
+    def _each(self) -> list[tuple[Idealised, Whole]]:
+        return [self.stiff] if self.soft is None else [self.stiff, self.soft]
+
+    def _worse(self, both: list[list[Finding]]) -> Iterator[Finding]:
+        yield from both[0] if len(both) == 1 else worse(*both, self.words)
+
+    def movements(self, layout: Layout, placed: Mapping[str, Placed]) -> dict[str, Array]:
+        """Movement (c, 3) m of every named place: case by case the longer of both bounds."""
+        found = [movements(layout, placed, ideal, whole.solution) for ideal, whole in self._each()]
+        if len(found) == 1:
+            return found[0]
+        return {name: _longer(moves, found[1].get(name, moves)) for name, moves in found[0].items()}
+
+    @property
+    def governing(self) -> tuple[Idealised, Whole, str]:
+        """The bound that swings slower, with its words."""
+        if self.soft is None or self.stiff[1].swing.frequencies[0] <= self.soft[1].swing.frequencies[0]:
+            return (*self.stiff, STIFF)
+        return (*self.soft, self.words)
+
+
+def _longer(one: Array, other: Array) -> Array:
+    longer = np.linalg.norm(other, axis=1) > np.linalg.norm(one, axis=1)
+    return np.where(longer[:, None], other, one)
+
+
+def _whole(job: Job, ideal: Idealised, whole: Whole) -> Iterator[Finding]:
+    return whole_findings(whole, job.service.code, job.service.running, ideal.assumed)
+
+
+def both_bounds(job: Job, layout: Layout, ideal: Idealised, solution: Solution) -> Bounds:
+    """Look at the frame with its tabs stiff, as given, and giving."""
+    code = job.service.code
+    fastest = max((r.speed * r.shakes / (2.0 * pi) for r in job.service.running.values()), default=0.0)
+    stiff = ideal, look(ideal, solution, code, fastest)
+    metals = {name: material_of(job, fork.spec.plate.of) for name, fork in layout.forks.items()}
+    other = giving(layout, metals, ideal)
+    if isinstance(other, Bound):
+        soft = other.idealised, look(other.idealised, other.solution, code, fastest)
+        return Bounds(stiff, soft, other.words, "")
+    return Bounds(stiff, None, "", str(other) if isinstance(other, LooseError) else "")
