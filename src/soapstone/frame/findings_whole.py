@@ -25,7 +25,7 @@ def whole_findings(
     if np.isfinite(whole.factors).any():
         yield frame_buckling(whole)
         yield bent_frame(whole, code)
-    for name, spec in running.items():
+    for name, spec in running.items() if whole.swing.frequencies.any() else ():
         yield resonance(name, spec, whole, assumed)
 
 

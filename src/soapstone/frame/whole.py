@@ -46,7 +46,8 @@ class Whole:
     buckling : tuple of Buckling
         Of every case.
     growth : (c,) float
-        Largest moment anywhere with second order over the one without, less 1; NaN where there is none.
+        By what share bending feeds on itself: of the largest moment where `second`, else by EN 1993-1-1
+        (5.4), 1 / (1 - 1 / alpha) - 1 with the design loads' factor alpha. Infinite where it buckles.
     second : (c,) bool
         Whether `solution` counts what bending adds.
     solution : Solution
@@ -79,22 +80,29 @@ def look(ideal: Idealised, solution: Solution, code: str, fastest: float = 0.0) 
         Modes are sought until one lies well above.
     """
     frame, loads = ideal.frame, ideal.loads
-    found = buckling(frame, loads, 2, _PIECES)
+    if not frame.member_names:
+        return _nothing(loads.case_names, solution)
+    found = buckling(frame, loads, 1, _PIECES)
     factors = np.array([b.factors[0] if b.factors.size else np.inf for b in found])
     nearest = int(factors.argmin())
     times = DESIGN[code][0]
-    bent = [_bent(ideal, case, times) for case in range(len(factors))]
-    growth = np.array([_growth(solution, case, other) for case, other in enumerate(bent)])
-    second = np.array(
-        [other is not None and f < STRAIGHT * times for other, f in zip(bent, factors, strict=True)]
-    )
-    chosen = solution
-    for case in np.flatnonzero(second):
-        other = bent[case]
-        assert other is not None
-        chosen = _exchanged(chosen, int(case), other)
+    margin = np.maximum(factors / times - 1.0, 0.0)
+    growth = np.divide(1.0, margin, out=np.full_like(margin, np.inf), where=margin > 0.0)
+    second, chosen = np.zeros(len(factors), dtype=np.bool_), solution
+    for case in np.flatnonzero(factors < STRAIGHT * times).tolist():
+        other = _bent(ideal, case, times)
+        if other is not None:
+            growth[case] = _growth(solution, case, other)
+            second[case], chosen = True, _exchanged(chosen, case, other)
     swing, loaded = _swings(ideal, nearest, fastest)
     return Whole(swing, loaded, loads.case_names[nearest], found, growth, second, chosen)
+
+
+def _nothing(cases: tuple[str, ...], solution: Solution) -> Whole:
+    """Points alone: nothing that could swing or buckle."""
+    still = Modes(np.zeros(0), np.zeros((0, 0, 6)), np.zeros((0, 3)), ())
+    none = tuple(Buckling(case, np.zeros(0), np.zeros((0, 0, 6)), ()) for case in cases)
+    return Whole(still, None, "", none, np.zeros(len(cases)), np.zeros(len(cases), np.bool_), solution)
 
 
 def _bent(ideal: Idealised, case: int, times: float) -> Solution | None:
@@ -121,9 +129,7 @@ def _bent(ideal: Idealised, case: int, times: float) -> Solution | None:
     )
 
 
-def _growth(solution: Solution, case: int, bent: Solution | None) -> float:
-    if bent is None:
-        return float("nan")
+def _growth(solution: Solution, case: int, bent: Solution) -> float:
     before, after = (
         np.abs(forces.reshape(-1, 2, 6)[..., 4:]).max(initial=0.0)
         for forces in (solution.end_forces[case], bent.end_forces[0])

@@ -34,9 +34,8 @@ def _used(job: Job, material: str, case: Case) -> bool:
     """Whether anything that grows warmer is made of it."""
     of = {name: job.stock[tube.stock].of for name, tube in job.members.items() if tube.stock in job.stock}
     of |= {name: hanger.plate.of for name, hanger in job.hangers.items()}
-    return any(
-        metal == material and ("all" in case.warmer or part in case.warmer) for part, metal in of.items()
-    )
+    warmed = [metal for part, metal in of.items() if {"all", part} & set(case.warmer)]
+    return material in warmed
 
 
 def _on_vehicle(job: Job, names: Names, name: str) -> str:

@@ -66,7 +66,7 @@ class Job(Record):
     bolt_up: BoltUp | None = None
     misfit: dict[Name, Shift] = Field(
         default_factory=dict,
-        description="Holes that do not meet: how far the tube's (or hanger's) lies from the one it is bolted to.",
+        description="Holes that do not meet: where a tube's (or hanger's) lies from the one it is bolted to.",
     )
     service: Service
     table: Table | None = None

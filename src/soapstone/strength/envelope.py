@@ -1,4 +1,4 @@
-"""The frame with its tabs stiff and with its tabs giving: what is the worse of the two, question by question."""
+"""The frame with its tabs stiff and with its tabs giving: of every question the worse answer."""
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
@@ -33,7 +33,8 @@ class Bounds:
 
     Attributes
     ----------
-    stiff, soft : (Idealised, Whole), the second None where the frame has no forks or cannot stand on giving tabs
+    stiff, soft : (Idealised, Whole)
+        The second is None where the frame has no forks, or cannot stand on giving tabs.
     words : what the soft one assumes
     loose : why the frame cannot stand on giving tabs
     """
@@ -53,7 +54,7 @@ class Bounds:
         return unanswered(
             "tab-stiffness:frame",
             "the frame stands and shares its load as computed though its tabs give",
-            f"it stands only on tabs that do not give ({self.loose}): hold that another way, or look at it by hand",
+            f"it stands only on tabs that do not give ({self.loose}): hold that another way",
             source="statics of the frame, tabs as bending bars",
         )
 
@@ -71,14 +72,15 @@ class Bounds:
         return [self.stiff] if self.soft is None else [self.stiff, self.soft]
 
     def _worse(self, both: list[list[Finding]]) -> Iterator[Finding]:
-        yield from both[0] if len(both) == 1 else worse(*both, self.words)
+        yield from both[0] if len(both) == 1 else worse(both[0], both[1], self.words)
 
     def movements(self, layout: Layout, placed: Mapping[str, Placed]) -> dict[str, Array]:
-        """Movement (c, 3) m of every named place: case by case the longer of both bounds."""
+        """Movement (c, 3) m of every named place: each case by the bound in which something moves farthest."""
         found = [movements(layout, placed, ideal, whole.solution) for ideal, whole in self._each()]
         if len(found) == 1:
             return found[0]
-        return {name: _longer(moves, found[1].get(name, moves)) for name, moves in found[0].items()}
+        farther = np.greater(*(_farthest(moves) for moves in reversed(found)))[:, None]
+        return {name: np.where(farther, found[1].get(name, one), one) for name, one in found[0].items()}
 
     @property
     def governing(self) -> tuple[Idealised, Whole, str]:
@@ -88,9 +90,10 @@ class Bounds:
         return (*self.soft, self.words)
 
 
-def _longer(one: Array, other: Array) -> Array:
-    longer = np.linalg.norm(other, axis=1) > np.linalg.norm(one, axis=1)
-    return np.where(longer[:, None], other, one)
+def _farthest(moves: Mapping[str, Array]) -> Array:
+    """(c,) m, of whatever moves farthest in each case."""
+    sizes: Array = np.linalg.norm(np.array(list(moves.values())), axis=2).max(axis=0)
+    return sizes
 
 
 def _whole(job: Job, ideal: Idealised, whole: Whole) -> Iterator[Finding]:

@@ -17,7 +17,7 @@ Zone = tuple[float, float]
 
 
 def weld_zones(work: Work, tube: Tube) -> list[Zone]:
-    """Stretches (from, to) of a tube, m from its start, that its own end welds and what lands on it soften."""
+    """Stretches (from, to) of a tube, m from its start, softened by its end welds and by what lands on it."""
     found = list(_at_ends(work, tube))
     found += _of_tubes(work, tube)
     for fork in work.layout.forks.values():
