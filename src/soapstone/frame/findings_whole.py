@@ -1,5 +1,6 @@
 """What is to be said of the frame as a whole: buckling, bending that feeds on itself, speeds that shake."""
 
+import re
 from collections.abc import Iterator, Mapping
 from math import pi
 
@@ -15,6 +16,7 @@ from soapstone.tables import safety_factor
 _BUCKLING = "AISC 360-22 E3 (0.877 of the elastic load, ASD 1.67); linear buckling of the whole frame"
 _SECOND = "EN 1993-1-1 5.2.1(3) and 5.2.2(5)"
 _CLEAR = "DIN 4024-1 (from memory): a fifth below or a quarter above"
+_BEAM = re.compile(r"(?<=\w)/\d+")
 _HELD = "a case grows as a whole, with the warmth and the forced holes in it"
 
 
@@ -29,9 +31,14 @@ def whole_findings(
         yield resonance(name, spec, whole, assumed)
 
 
+def plain(words: str) -> str:
+    """The words for a shape with tubes for their beams: `cross_1` for `cross_1/6`."""
+    return _BEAM.sub("", words)
+
+
 def _worst(whole: Whole) -> tuple[int, str]:
     case = int(whole.factors.argmin())
-    return case, whole.buckling[case].words[0]
+    return case, plain(whole.buckling[case].words[0])
 
 
 def frame_buckling(whole: Whole) -> Finding:
@@ -147,4 +154,4 @@ def _nearest(whole: Whole, shaking: float) -> tuple[float, str, str]:
             if own > 0.0:
                 found.append((abs(float(np.log(own / shaking))), float(own), words, load))
     _, own, words, load = min(found)
-    return own, words, load
+    return own, plain(words), load

@@ -174,8 +174,8 @@ def _convex(view: View, thing: Thing, paper: Any) -> _Painted:
 
 
 def _tube(view: View, part: TubePart, paper: Any) -> Iterator[_Painted]:
-    rings = _rings(part)
-    flat, depth = view.flat(rings), rings @ view.near
+    around = rings(part)
+    flat, depth = view.flat(around), around @ view.near
     axis = view.flat(part.axes.x)
     if np.linalg.norm(axis) < _END_ON:
         outline = paper(_hull(flat.reshape(-1, 2)))
@@ -186,20 +186,20 @@ def _tube(view: View, part: TubePart, paper: Any) -> Iterator[_Painted]:
     across = flat @ np.array([-axis[1], axis[0]])
     edges = [flat[np.arange(len(flat)), pick(across, axis=1)] for pick in (np.argmax, np.argmin)]
     facing = float(part.axes.x @ view.near)
-    for index in range(len(rings) - 1):
+    for index in range(len(around) - 1):
         both = flat[index : index + 2].reshape(-1, 2)
         fill: dict[str, Any] = {"points": paper(_hull(both)), "stroke": "none", "closed": True, "fill": True}
         sides = [{"points": paper(edge[index : index + 2]), "stroke": "thick"} for edge in edges]
         before: list[dict[str, Any]] = []
         after: list[dict[str, Any]] = []
-        for at, outward in ((0, -facing), (len(rings) - 1, facing)):
+        for at, outward in ((0, -facing), (len(around) - 1, facing)):
             if at in (index, index + 1) and (at == 0) == (index == 0 and at == index):
                 ring = {"points": paper(flat[at]), "stroke": "thin", "closed": True}
                 (after if outward > 0.0 else before).append(ring)
         yield _Painted(float(depth[index : index + 2].mean()), [*before, fill, *sides, *after])
 
 
-def _rings(part: TubePart) -> Array:
+def rings(part: TubePart) -> Array:
     """Rings of points round the outside, from end A to end B, (n, m, 3) m."""
     a, b = part.end_a.outline, part.end_b.outline
     rows = np.unique(np.linspace(0, len(a.abscissa) - 2, _AROUND).astype(int))

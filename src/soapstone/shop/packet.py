@@ -16,7 +16,9 @@ from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
 from soapstone.shop.drawing import CORNER, PLAN, draw
 from soapstone.shop.dxf import plate_dxf
 from soapstone.shop.gives_first import first_data
+from soapstone.shop.frame_sheet import frame_data
 from soapstone.shop.index import index_text
+from soapstone.shop.loaded_model import loaded_glb
 from soapstone.shop.marking import marking_data
 from soapstone.shop.marks import Marks, marks_of
 from soapstone.shop.measure_sheet import measure_csv, measure_data
@@ -155,6 +157,8 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     for plate in build.parts.plates:
         yield f"plates/{plate.name}.{job.show.dxf}.dxf", partial(_plate, plate.outline, job.show.dxf)
     yield "model.glb", lambda: model_glb(found)
+    if build.idealised.frame.member_names and build.cases:
+        yield "model-loaded.glb", lambda: loaded_glb(build)
 
 
 def _plate(outline: PlateOutline, unit: Literal["mm", "in"]) -> bytes:
@@ -221,6 +225,7 @@ def _report(
         **report.given_data(job, build.layout, build.placed, build.cases, words),
         "seats": seat_data(job, tuple(build.placed.values()), build.driveline.jacked, words),
         "shafts": shaft_data(job, build.survey, build.placed, build.driveline),
+        "frame": frame_data(build, marks, words),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),

@@ -60,9 +60,12 @@ class Bounds:
 
     def strength(self, job: Job, layout: Layout, parts: CutParts) -> Iterator[Finding]:
         """Of every part, the worse of both bounds."""
-        yield from self._worse(
-            [list(strength_findings(job, layout, parts, i, whole.solution)) for i, whole in self._each()]
-        )
+        yield from self._worse([list(strength_findings(job, layout, parts, *one)) for one in self.solved])
+
+    @property
+    def solved(self) -> list[tuple[Idealised, Solution]]:
+        """One or both bounds with the solution that the checks use."""
+        return [(ideal, whole.solution) for ideal, whole in self._each()]
 
     def works(self, job: Job, layout: Layout, parts: CutParts) -> tuple[Work, ...]:
         """What the checks of every part read, once for each bound."""
@@ -75,8 +78,8 @@ class Bounds:
         yield from both[0] if len(both) == 1 else worse(both[0], both[1], self.words)
 
     def movements(self, layout: Layout, placed: Mapping[str, Placed]) -> dict[str, Array]:
-        """Movement (c, 3) m of every named place: each case by the bound in which something moves farthest."""
-        found = [movements(layout, placed, ideal, whole.solution) for ideal, whole in self._each()]
+        """Movement (c, 3) m of every named place: each case by the bound that moves farthest."""
+        found = [movements(layout, placed, *one) for one in self.solved]
         if len(found) == 1:
             return found[0]
         farther = np.greater(*(_farthest(moves) for moves in reversed(found)))[:, None]

@@ -110,7 +110,10 @@ def _judged(layout: Layout, ideal: Idealised, name: str, gap: Array) -> Finding:
             f"cut and weld it anew, or slot the hole: no more than {most:.1f} mm may be pulled that way"
         ),
         caution="It stays in bolts and welds for good, and every load comes on top: each case counts it.",
-        assumed=(*material_assumptions(metal), "tabs count as stiff, so that the force is the largest"),
+        assumed=(
+            *material_assumptions(metal),
+            "tabs stiff and no play round the bolt: the most that it can be",
+        ),
     )
 
 
