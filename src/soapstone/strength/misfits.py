@@ -24,6 +24,7 @@ from soapstone.tables import safety_factor
 _CLAIM = "pulled into line, the hole leaves less stress in the tubes than they may carry"
 _SOURCE = "statics of the frame; safety factor AISC 360-22 (ASD)"
 _ONE = 1e-3
+_MOST = "tabs stiff and no play round the bolt: the most that it can be"
 
 
 @dataclass(frozen=True)
