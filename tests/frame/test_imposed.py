@@ -30,8 +30,8 @@ def extra(built: Build) -> np.ndarray:
 def test_a_warm_bar_between_its_forks_pushes_by_its_stiffness(changed: Changed) -> None:
     """torque_arm alone warm by 50 K: the push is alpha dT L over the flexibility of bar and all behind it.
 
-    Behind a bar of L / EA lies at least the crossmember's 1 / 25 kN/mm: the push is less than with that alone,
-    and more than none; the pull of the frame on both its ends is equal and opposite.
+    Behind a bar of L / EA lies at least the crossmember's 1 / 25 kN/mm: the push is less than with that
+    alone, and more than none; the pull of the frame on both its ends is equal and opposite.
     """
     built = changed(with_case("warmer: {torque_arm: 50 K}"))
     member = built.idealised.segments["torque_arm"][0].member

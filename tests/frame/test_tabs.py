@@ -93,7 +93,7 @@ SHIFTED = """
 
 
 def test_a_vehicle_that_moves_as_one_strains_nothing(changed: Changed) -> None:
-    """Every fork on it moved alike: the frame rides along, and each force stays as it is at rest; both bounds."""
+    """Every fork on it moved alike: the frame rides along and each force stays, in both bounds."""
     way = "[3 mm up, 2 mm left, 1 mm fwd]"
     names = [f"fork_{place}_{side}" for place in ("front", "middle", "rear") for side in ("left", "right")]
     moves = ", ".join(f"{name}: {way}" for name in [*names, "fork_arm_front"])

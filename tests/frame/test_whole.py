@@ -18,8 +18,8 @@ from soapstone.job.service import Running
 from soapstone.place.placed import Placed
 from soapstone.place.pose import Pose
 
-E, I, L = 205e9, 1.79e-7, 2.0
-EULER = np.pi**2 * E * I / (2.0 * L) ** 2  # a column clamped at its foot, free at its head
+E, SECOND, L = 205e9, 1.79e-7, 2.0
+EULER = np.pi**2 * E * SECOND / (2.0 * L) ** 2  # a column clamped at its foot, free at its head
 
 
 def column(push: float, aside: float = 0.0, masses: tuple[LumpedMass, ...] = ()) -> Idealised:
@@ -51,7 +51,7 @@ def test_near_to_buckling_the_checks_get_the_bent_frames_forces(code: str, times
     """M at the foot is H L tan(u) / u with u = L sqrt(P / EI), at the design loads (Timoshenko and Gere)."""
     push, aside = EULER / (5 * times), 10.0
     whole = looked(column(push, aside), code)
-    u = L * np.sqrt(times * push / (E * I))
+    u = L * np.sqrt(times * push / (E * SECOND))
     expected = aside * L * np.tan(u) / u
     moment = np.abs(whole.solution.end_forces[0, 0, 4:6]).max()
     assert whole.second.all()
@@ -82,7 +82,7 @@ def test_what_is_pulled_never_buckles() -> None:
 
 
 MASS = 100.0
-OWN = np.sqrt(3 * E * I / (MASS * L**3)) / (2 * np.pi)  # a heavy head on a light post
+OWN = np.sqrt(3 * E * SECOND / (MASS * L**3)) / (2 * np.pi)  # a heavy head on a light post
 
 
 def heavy(push: float = 1.0) -> Idealised:

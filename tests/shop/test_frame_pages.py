@@ -1,5 +1,6 @@
 """The report's pages on the frame: numbers, pictures and the loaded model."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -96,7 +97,7 @@ def test_a_line_is_cut_where_its_stroke_changes() -> None:
     line = np.linspace([0.0, 0.0, 0.0], [1.0, 0.0, 0.0], 5)
     runs = frame_pictures._runs(line, np.array([0.1, 0.2, 0.3, 0.8, 0.9]))
     assert [kind for kind, _ in runs] == ["hair", "thin", "bold"]
-    assert all(np.array_equal(a[-1], b[0]) for (_, a), (_, b) in zip(runs, runs[1:], strict=False))
+    assert all(np.array_equal(a[-1], b[0]) for (_, a), (_, b) in pairwise(runs))
 
 
 def test_colours_run_from_pale_to_red_and_grey_is_unknown() -> None:

@@ -68,7 +68,8 @@ def test_stations_stand_at_the_edges_of_every_zone(heron: Build) -> None:
 
 OWN = (
     "stock:\n",
-    "materials:\n  bought:\n    elastic modulus: 205 GPa\n    shear modulus: 79 GPa\n    density: 7850 kg/m3\n"
+    "materials:\n  bought:\n    elastic modulus: 205 GPa\n    shear modulus: 79 GPa\n"
+    "    density: 7850 kg/m3\n"
     "    yield: 480 MPa\n    ultimate: 550 MPa\n    source: certificateMORE\nstock:\n",
 )
 MAIN = ("main:  {tube: 1-3/4 in x 0.120 in, of: DOM 1020}", "main:  {tube: 1-3/4 in x 0.120 in, of: bought}")

@@ -50,8 +50,8 @@ def _of_tubes(work: Work, tube: Tube) -> Iterator[Zone]:
         part = work.parts.tubes[other.name]
         for seat, end in zip(other.seats, (part.end_a, part.end_b), strict=True):
             if seat.kind is SeatKind.WELD and seat.on == tube.name:
-                stations = (weld_line(part, end) - tube.start) @ tube.axis
-                yield float(stations.min()), float(stations.max())
+                stations = [tube.station_of(point) for point in weld_line(part, end)]
+                yield min(stations), max(stations)
 
 
 def weld_line(part: TubePart, end: TubeEnd) -> Array:
