@@ -2,14 +2,17 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from importlib.resources import files
+from pathlib import Path
 
 import numpy as np
 import pytest
 
-from soapstone.build import Build
+from soapstone.build import Build, build
 from soapstone.finding import Finding, Verdict
 from soapstone.frame import balance
-from soapstone.frame.tabs import FREE, tab_stiffness
+from soapstone.frame.tabs import FREE, HOLDING, tab_stiffness
+from soapstone.job.load import load_text
 from soapstone.parts.layout import material_of
 from soapstone.strength.bounds import worse
 
@@ -139,3 +142,25 @@ def test_the_example_judges_by_both_bounds(heron: Build) -> None:
     told = [note for f in heron.findings for note in f.assumed]
     assert any("asks more of it than stiff tabs do" in note for note in told)
     assert any("count as stiff here" in note for note in told)
+
+
+def test_a_bar_with_an_arm_stands_only_because_its_forks_hold_it_from_spinning() -> None:
+    """Two forks with their bolts along: about its own axis the bar is held by the pair of tabs alone."""
+    text = Path(str(files("soapstone.examples"))).joinpath("blank", "job.yaml").read_text(encoding="utf-8")
+    for old, new in (
+        (
+            "  R: {what: pin on the right rail}",
+            "  R: {what: pin on the right rail}\n  P: {from: bar middle, move: [300 mm aft]}",
+        ),
+        ("stock: main}\n\nbungs", "stock: main}\n  arm: {from: bar middle, to: P, stock: main}\n\nbungs"),
+    ):
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    built = build(load_text(text, Path("blank")))
+    assert built.bounds.words == HOLDING
+    found = built.finding("tab-stiffness:frame")
+    assert found is not None
+    assert found.verdict is Verdict.OPEN
+    assert "the whole frame can swing about the line across" in found.remedy
+    ideal, whole = built.bounds.soft
+    assert balance(ideal.frame, ideal.loads, whole.solution).relative < 1e-9

@@ -33,32 +33,34 @@ class Bound:
         What was assumed.
     idealised : Idealised
     solution : Solution
+    loose : str
+        What moves freely unless forks hold a turn; empty where nothing does.
     """
 
     words: str
     idealised: Idealised
     solution: Solution
+    loose: str = ""
 
 
-def giving(layout: Layout, metals: Mapping[str, Material], ideal: Idealised) -> Bound | LooseError | None:
-    """The frame on giving tabs; None without forks, what is loose when it cannot stand on them.
+def giving(layout: Layout, metals: Mapping[str, Material], ideal: Idealised) -> Bound | None:
+    """The frame on giving tabs; None without forks.
 
     Parameters
     ----------
     metals : fork name to the metal of its tabs
 
-    Where the frame only stands because its forks hold a turn, their tabs' own stiffness holds it.
+    Where the frame only stands because its forks hold a turn, their tabs' own stiffness holds it: what stood
+    on stiff tabs then stands on these.
     """
     if not ideal.pins:
         return None
-    trouble: LooseError | None = None
-    for turning, words in ((False, FREE), (True, HOLDING)):
-        soft = _softened(layout, metals, ideal, turning)
-        try:
-            return Bound(words, soft, solve(soft.frame, soft.loads))
-        except LooseError as error:
-            trouble = error
-    return trouble
+    free = _softened(layout, metals, ideal, turning=False)
+    try:
+        return Bound(FREE, free, solve(free.frame, free.loads))
+    except LooseError as error:
+        held = _softened(layout, metals, ideal, turning=True)
+        return Bound(HOLDING, held, solve(held.frame, held.loads), str(error))
 
 
 def tab_stiffness(fork: ForkPart, metal: Material, along: Array, *, turning: bool) -> Array:
@@ -93,7 +95,9 @@ def tab_stiffness(fork: ForkPart, metal: Material, along: Array, *, turning: boo
     return table
 
 
-def _softened(layout: Layout, metals: Mapping[str, Material], ideal: Idealised, turning: bool) -> Idealised:
+def _softened(
+    layout: Layout, metals: Mapping[str, Material], ideal: Idealised, *, turning: bool
+) -> Idealised:
     frame, loads = ideal.frame, ideal.loads
     for name, (member, end) in ideal.pins.items():
         fork = layout.forks[name]

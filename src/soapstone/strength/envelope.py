@@ -6,13 +6,12 @@ from math import pi
 
 import numpy as np
 
-from soapstone.errors import LooseError
 from soapstone.finding import Finding
 from soapstone.frame.findings_whole import whole_findings
 from soapstone.frame.idealise import Idealised
 from soapstone.frame.movements import movements
 from soapstone.frame.solve import Solution
-from soapstone.frame.tabs import Bound, giving
+from soapstone.frame.tabs import giving
 from soapstone.frame.whole import Whole, look
 from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts
@@ -34,9 +33,9 @@ class Bounds:
     Attributes
     ----------
     stiff, soft : (Idealised, Whole)
-        The second is None where the frame has no forks, or cannot stand on giving tabs.
+        The second is None where the frame has no forks.
     words : what the soft one assumes
-    loose : why the frame cannot stand on giving tabs
+    loose : what moves freely unless forks hold a turn
     """
 
     stiff: tuple[Idealised, Whole]
@@ -53,8 +52,8 @@ class Bounds:
     def _standing(self) -> Finding:
         return unanswered(
             "tab-stiffness:frame",
-            "the frame stands and shares its load as computed though its tabs give",
-            f"it stands only on tabs that do not give ({self.loose}): hold that another way",
+            "the frame stands though a bolt in its hole holds no turn",
+            f"it stands only because forks hold a turn, which a bolt's play gives away: {self.loose}",
             source="statics of the frame, tabs as bending bars",
         )
 
@@ -110,7 +109,7 @@ def both_bounds(job: Job, layout: Layout, ideal: Idealised, solution: Solution) 
     stiff = ideal, look(ideal, solution, code, fastest)
     metals = {name: material_of(job, fork.spec.plate.of) for name, fork in layout.forks.items()}
     other = giving(layout, metals, ideal)
-    if isinstance(other, Bound):
-        soft = other.idealised, look(other.idealised, other.solution, code, fastest)
-        return Bounds(stiff, soft, other.words, "")
-    return Bounds(stiff, None, "", str(other) if isinstance(other, LooseError) else "")
+    if other is None:
+        return Bounds(stiff, None, "", "")
+    soft = other.idealised, look(other.idealised, other.solution, code, fastest)
+    return Bounds(stiff, soft, other.words, other.loose)
