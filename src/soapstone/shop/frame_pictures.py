@@ -22,7 +22,7 @@ Array = NDArray[np.float64]
 
 STATIONS = 9
 """Per beam: its bent line is a curve of the fourth degree, which eight chords show without corners."""
-ROOM = (188.0, 92.0)
+ROOM = (188.0, 82.0)
 """mm, width and height of a picture."""
 CLASSES = ((0.25, "hair"), (0.5, "thin"), (0.75, "thick"), (np.inf, "bold"))
 """Share of the allowable stress up to which a piece of tube is drawn with a stroke."""
