@@ -25,7 +25,7 @@ def test_files_and_checksums(heron: Build, packet: Path) -> None:
     index = (packet / "index.txt").read_text(encoding="utf-8")
     files = [path for path in packet.rglob("*") if path.is_file() and path.name != "index.txt"]
     plates = {f"{plate.name}.mm.dxf" for plate in heron.parts.plates}
-    lists = {"cutlist.csv", "measure.csv", "model.glb"}
+    lists = {"cutlist.csv", "measure.csv", "model.glb", "model-loaded.glb"}
     assert {file.name for file in files} == {*SHEETS, *lists, *plates}
     for file in files:
         assert hashlib.sha256(file.read_bytes()).hexdigest() in index

@@ -17,6 +17,7 @@ _FOR = {
     "network.pdf": "the survey drawn: points with their ellipsoids, readings with their residuals",
     "table.pdf": "set-up of the fixture table",
     "model.glb": "the mount in 3-D (glTF, metres, up is +Y)",
+    "model-loaded.glb": "its tubes as they bend, coloured by their highest stress",
 }
 
 
