@@ -8,6 +8,7 @@ import pytest
 import trimesh
 
 from soapstone.build import Build
+from soapstone.frame import Loads, internal_forces_at, solve
 from soapstone.shop import frame_pictures
 from soapstone.shop.frame_pictures import Lines, bent_lines, exaggeration, mode_lines, stress_shares
 from soapstone.shop.frame_sheet import frame_data
@@ -42,12 +43,31 @@ def test_shares_of_all_shown_modes_stay_below_the_whole(data: dict) -> None:
         assert 0 <= total <= 104  # eight of them, each rounded to a whole part in a hundred
 
 
-def test_influence_of_the_worst_point_is_found_again_by_loading_it(heron: Build, data: dict) -> None:
-    """1 kN there the worst way: no other way at that point stresses the tube more (checked with three)."""
-    rows = data["influence"]
-    sizes = [float(row["size"]) for row in rows]
+def test_influence_is_the_stress_of_three_unit_loads_at_the_corners(heron: Build, data: dict) -> None:
+    """cross_1 is square: the worst way's stress is the length of three unit stresses, largest at a corner."""
+    ideal, _ = heron.bounds.stiff
+    frame, body = ideal.frame, ideal.bodies["drive_unit"]
+    tube = heron.layout.tubes["cross_1"].section
+    rows = {row["tube"]: row for row in data["influence"]}
+    point = heron.placed["drive_unit"].points[rows["cross_1"]["point"].partition(".")[2]]
+    loads = Loads.none(frame, ["x", "y", "z"])
+    loads.nodal[:, body, :3] = 1000.0 * np.eye(3)
+    loads.nodal[:, body, 3:] = np.cross(point - frame.nodes[body], 1000.0 * np.eye(3))
+    solution = solve(frame, loads)
+    members = [segment.member for segment in ideal.segments["cross_1"]]
+    positions = frame.geometry.lengths[:, None] * np.array([0.0, 1.0])
+    N, _, _, _, My, Mz = np.moveaxis(internal_forces_at(frame, loads, solution, positions)[:, members], -1, 0)
+    s = tube.section
+    worst = max(
+        np.linalg.norm(
+            N / s.area + My * z * 0.02 / s.second_moment_y - Mz * y * 0.02 / s.second_moment_z, axis=0
+        ).max()
+        for y in (-1, 1)
+        for z in (-1, 1)
+    )
+    assert float(rows["cross_1"]["size"]) == pytest.approx(worst, rel=1e-5)  # printed to seven digits
+    sizes = [float(row["size"]) for row in data["influence"]]
     assert sizes == sorted(sizes, reverse=True)
-    assert all(row["way"] for row in rows)
 
 
 def lines(size: float) -> Lines:

@@ -4,7 +4,7 @@ A tube becomes a row of beams from one landing to the next; a tube that is welde
 joined to a node on the other's axis and begins, beyond a rigid arm, at the other's face. A fork on the
 vehicle is a held node and the tube it pins may turn about the bolt. A hanger is a flat beam from its
 tube's face to the boss, free to turn about its bolt; a body is one node, reached by rigid arms. Tabs
-count as stiff.
+count as stiff here; `tabs` makes the other bound of it.
 """
 
 from collections import defaultdict
