@@ -89,8 +89,12 @@ class Build:
     @cached_property
     def links(self) -> tuple[Link, ...]:
         """The load path, weakest link first, with what would help the first of them."""
-        works = self.bounds.works(self.job, self.layout, self.parts)
-        return load_path(works, self.findings, self.reworked)
+        return load_path(self.works, self.findings, self.reworked)
+
+    @property
+    def works(self) -> tuple[Work, ...]:
+        """What the strength checks read, once for each bound of the tabs' stiffness."""
+        return self.bounds.works(self.job, self.layout, self.parts)
 
     @property
     def verdict(self) -> Verdict:

@@ -211,7 +211,6 @@ class _Again:
             found |= {f.id: f for f in after if f.kind in STAGES and f.ratio is not None}
         return found
 
-
     def _after(self, change: Change) -> Works:
         if change.anew:
             return self.reworked(change.layout)
