@@ -17,7 +17,9 @@ from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
+from soapstone.place.hung import suspended_bodies
 from soapstone.place.loads import LoadCase, load_cases
+from soapstone.place.on_rubber import OnRubber, answer_on_rubber
 from soapstone.place.placed import Placed, place_bodies
 from soapstone.place.stage import Driveline, driveline, driveline_findings
 from soapstone.strength.envelope import Bounds, both_bounds
@@ -46,6 +48,7 @@ class Build:
     placed : bodies in their place
     driveline : the screws they are set with, and the shafts between them and what they drive
     cases : load cases
+    rubber : bodies on rubber mounts: how they sag, sway, shake, and what room they sweep
     layout : tubes, forks and hangers in place
     parts : the same cut to shape, ready for paper
     idealised, solution : the frame and how it answers the loads, tabs stiff and bending not fed back
@@ -62,6 +65,7 @@ class Build:
     placed: Mapping[str, Placed]
     driveline: Driveline
     cases: tuple[LoadCase, ...]
+    rubber: Mapping[str, OnRubber]
     layout: Layout
     parts: CutParts
     idealised: Idealised
@@ -131,12 +135,13 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     proposed = proposals(
         job, survey, {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
     )
-    cases = load_cases(job)
     progress("parts")
     layout = lay_out(job, survey, placed)
+    cases = load_cases(job, placed, layout.points)
+    rubber = answer_on_rubber(job, suspended_bodies(job, placed), placed, cases)
     parts = cut_parts(layout)
     progress("frame")
-    idealised = idealise(job, layout, placed, cases)
+    idealised = idealise(job, layout, placed, cases, rubber)
     solution = solve(idealised.frame, idealised.loads)
     bounds = both_bounds(job, layout, idealised, solution)
     moved = bounds.movements(layout, placed)
@@ -161,6 +166,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         placed=placed,
         driveline=shafts,
         cases=cases,
+        rubber=rubber,
         layout=layout,
         parts=parts,
         idealised=idealised,

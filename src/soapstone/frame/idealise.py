@@ -9,7 +9,7 @@ count as stiff here; `tabs` makes the other bound of it.
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
@@ -19,18 +19,21 @@ from soapstone.errors import GeometryError
 from soapstone.frame.bodies import hung_masses
 from soapstone.frame.imposed import forced, moved, warmed
 from soapstone.frame.model import Frame, Loads, LumpedMass, Release, Spring
-from soapstone.job.places import Spot
+from soapstone.frame.on_springs import hook_station, ground_stiffness, spring_stiffness, stop_forces
+from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, Seat, SeatKind, Tube, material_of
 from soapstone.parts.reach import face_distance
 from soapstone.parts.sections import FlatBar, Section
+from soapstone.place.hung import HungMount
 from soapstone.place.loads import LoadCase
+from soapstone.place.on_rubber import OnRubber
 from soapstone.place.placed import Placed
 from soapstone.tables import Material
 
 Array = NDArray[np.float64]
 
-_SAME_STATION = 1e-3
+SAME_STATION = 1e-3
 """m; landings closer than a millimetre share a node."""
 
 
@@ -58,6 +61,8 @@ class Idealised:
     bodies : body name to node index
     masses : of the bodies, with their rotary inertia
     assumed : what is taken on trust about it
+    springs : rubber mount to its index among the frame's springs; the body's node is its other side
+    hooks : tube name to stations m where a hook pulls and nothing joins
     """
 
     frame: Frame
@@ -67,6 +72,8 @@ class Idealised:
     pins: Mapping[str, tuple[int, int]]
     hangers: Mapping[str, int]
     bodies: Mapping[str, int]
+    springs: Mapping[str, int] = field(default_factory=dict)
+    hooks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     masses: tuple[LumpedMass, ...] = ()
     assumed: tuple[str, ...] = ()
 
@@ -77,10 +84,18 @@ class Idealised:
 
 
 def idealise(
-    job: Job, layout: Layout, placed: Mapping[str, Placed], cases: tuple[LoadCase, ...]
+    job: Job,
+    layout: Layout,
+    placed: Mapping[str, Placed],
+    cases: tuple[LoadCase, ...],
+    rubber: Mapping[str, OnRubber] | None = None,
 ) -> Idealised:
-    """Build the frame and its loads; pure."""
-    builder = _Builder(job, layout, placed)
+    """Build the frame and its loads; pure.
+
+    A unit on `rubber` hangs on springs; what its stops take is put on as known from the unit on a stiff
+    frame.
+    """
+    builder = _Builder(job, layout, placed, cases, rubber or {})
     builder.build()
     frame = builder.frame()
     field = np.array([case.pull for case in cases])
@@ -88,8 +103,12 @@ def idealise(
     loads = Loads.none(frame, [case.name for case in cases])
     loads = loads.with_self_weight(frame, field).with_masses(masses, field)
     for row, case in enumerate(cases):
-        if case.body in builder.bodies:
-            loads.nodal[row, builder.bodies[case.body], 3:] += case.torque
+        for body in builder.bodies.keys() & set(case.bodies):
+            loads.nodal[row, builder.bodies[body]] += case.wrench(body, placed[body].centre)
+        for at, force in case.on_frame:
+            tube, station = hook_station(layout, at)
+            loads.nodal[row, builder.node_at(tube, station), :3] += force
+    stop_forces(loads, frame, builder.springs, builder.bodies, rubber or {})
     loads = warmed(loads, cases, builder.parts, builder.expansions, len(builder.parts))
     loads = moved(frame, loads, cases)
     found = Idealised(
@@ -100,6 +119,8 @@ def idealise(
         builder.pins,
         builder.hangers,
         builder.bodies,
+        builder.springs,
+        {name: tuple(row) for name, row in builder.hooks.items()},
         masses,
         assumed,
     )
@@ -107,8 +128,19 @@ def idealise(
 
 
 class _Builder:
-    def __init__(self, job: Job, layout: Layout, placed: Mapping[str, Placed]) -> None:
-        self.job, self.layout, self.placed = job, layout, placed
+    def __init__(
+        self,
+        job: Job,
+        layout: Layout,
+        placed: Mapping[str, Placed],
+        cases: tuple[LoadCase, ...],
+        rubber: Mapping[str, OnRubber],
+    ) -> None:
+        self.job, self.layout, self.placed, self.cases = job, layout, placed, cases
+        self.mounts = [hung for unit in rubber.values() for hung in unit.mounts]
+        self.rubber = {hung.hanger: hung for hung in self.mounts if hung.hanger}
+        self.springs: dict[str, int] = {}
+        self.hooks: dict[str, list[float]] = defaultdict(list)
         self.landings: dict[str, list[float]] = defaultdict(list)
         self.segments: dict[str, list[Segment]] = defaultdict(list)
         self.pins: dict[str, tuple[int, int]] = {}
@@ -125,6 +157,8 @@ class _Builder:
     def build(self) -> None:
         for host in self._hosts():
             self.landings[host.on].append(host.station)
+        for tube_name, station in (hook_station(self.layout, at) for c in self.cases for at, _ in c.on_frame):
+            self.hooks[tube_name].append(station)
         for tube in self.layout.tubes.values():
             self._make_nodes(tube)
         for tube in self.layout.tubes.values():
@@ -132,6 +166,9 @@ class _Builder:
         for hanger in self.layout.hangers.values():
             if hanger.bolt is not None:
                 self._hang(hanger)
+        for hung in self.mounts:
+            if hung.support:
+                self._stand(hung)
 
     def _hosts(self) -> Iterator[Seat]:
         for tube in self.layout.tubes.values():
@@ -159,8 +196,8 @@ class _Builder:
             if fork is not None and fork.on_member:
                 continue
             own.append((station, self._end_node(tube, end, fork)))
-        for station in sorted(self.landings[tube.name]):
-            near = [s for s, _ in own if abs(s - station) < _SAME_STATION]
+        for station in sorted((*self.landings[tube.name], *self.hooks.get(tube.name, ()))):
+            near = [s for s, _ in own if abs(s - station) < SAME_STATION]
             if not near:
                 name = f"{tube.name} at {1e3 * station:.0f} mm"
                 own.append((station, self._node(name, tube.at(station))))
@@ -192,7 +229,7 @@ class _Builder:
                 row.append(joined)
         row.sort(key=lambda piece: piece[0])
         for index, ((start, node_a, arm_a), (end_station, node_b, arm_b)) in enumerate(pairwise(row)):
-            if end_station - start < _SAME_STATION:
+            if end_station - start < SAME_STATION:
                 raise GeometryError(
                     f"{tube.name} has no room between {1e3 * start:.0f} and {1e3 * end_station:.0f} mm:"
                     " what it is welded to meets there",
@@ -236,6 +273,8 @@ class _Builder:
     def _hang(self, hanger: HangerPart) -> None:
         body = self.placed[hanger.body]
         self.bodies[hanger.body] = self._node(hanger.body, body.centre)
+        rubber = self.rubber.get(hanger.name)
+        tip = self._node(rubber.mount.name, hanger.boss) if rubber else self.bodies[hanger.body]
         arm = hanger.boss - hanger.foot
         length = float(np.linalg.norm(arm))
         reach = face_distance(self.layout.tubes[hanger.host.on], arm / length)
@@ -243,14 +282,33 @@ class _Builder:
         face = hanger.foot + arm * (reach / length)
         member = self._member(
             hanger.name,
-            (node, self.bodies[hanger.body]),
-            np.stack([face - self._at[node], hanger.boss - body.centre]),
+            (node, tip),
+            np.stack([face - self._at[node], hanger.boss - self._at[tip]]),
             hanger.axis,
             FlatBar(hanger.spec.width, hanger.spec.plate.thickness).section,
             material_of(self.job, hanger.spec.plate.of),
         )
-        self._releases.append(Release(member, 1, hanger.axis))
+        if rubber:
+            self._spring(rubber, tip, hanger.body, spring_stiffness(rubber.mount))
+        else:
+            self._releases.append(Release(member, 1, hanger.axis))
         self.hangers[hanger.name] = member
+
+    def _stand(self, hung: HungMount) -> None:
+        """A mount on a support: a held node, tied to the body by rubber and the support's give in a row."""
+        place = parse_place(self.job.mounts[hung.mount.name].carries or "")
+        self.bodies[place.name] = self._node(place.name, self.placed[place.name].centre)
+        foot = self._node(hung.mount.name, hung.mount.place, held=True)
+        give = self.job.supports[hung.support].stiffness
+        self._spring(hung, foot, place.name, ground_stiffness(hung.mount, give))
+
+    def _spring(self, hung: HungMount, node: int, body: str, stiffness: Array) -> None:
+        self.springs[hung.mount.name] = len(self._springs)
+        self._springs.append(Spring(node, stiffness, self.bodies[body]))
+
+    def node_at(self, tube: str, station: float) -> int:
+        """The node on a tube that is nearest to a station m."""
+        return min(self._on_tube[tube], key=lambda pair: abs(pair[0] - station))[1]
 
     def _member(
         self, name: str, ends: tuple[int, int], arms: Array, up: Array, section: Section, metal: Material

@@ -11,6 +11,7 @@ from soapstone.job.loops import loops
 from soapstone.job.names import SHARED, Names
 from soapstone.job.places import parse_place
 from soapstone.job.posing_faults import face_faults, jack_faults, wanted_faults
+from soapstone.job.rubber_faults import mount_faults, pull_faults
 from soapstone.job.readings import accuracy_of, fault_beside, to_centres, value_of
 from soapstone.job.schema import Job
 from soapstone.job.shaft_faults import shaft_faults
@@ -60,6 +61,8 @@ def crosscheck(
         jack_faults(job, names),
         shaft_faults(job, names),
         size_faults(job),
+        mount_faults(job, names),
+        pull_faults(job, names),
     )
     return [(path, what) for check in checks for path, what in check if what]
 

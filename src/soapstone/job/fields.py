@@ -198,6 +198,14 @@ Expansion = Annotated[
 Stiffness = Annotated[
     float, quantity(Kind.STIFFNESS, _positive, "must be more than nothing"), _schema("20 kN/mm")
 ]
+Force = Annotated[float, quantity(Kind.FORCE, _not_negative, "must not be negative"), _schema("1.2 kN")]
+Turning = Annotated[
+    float, quantity(Kind.ROTATION, _positive, "must be more than nothing"), _schema("800 rpm")
+]
+Moment = Annotated[
+    float, quantity(Kind.INERTIA, _positive, "must be more than nothing"), _schema("2.1 kg·m²")
+]
+Product = Annotated[float, quantity(Kind.INERTIA, _any, ""), _schema("0.2 kg·m²")]
 Number = Annotated[float, quantity(Kind.NUMBER, _any, ""), _schema("1.75")]
 Ratio = Annotated[float, quantity(Kind.NUMBER, _positive, "must be more than nothing"), _schema("9.3")]
 Position = Annotated[Vector, BeforeValidator(lambda v: parse_position(_three(v))), _POSITION_SCHEMA]

@@ -25,6 +25,7 @@ from soapstone.job.fields import (
     Torque,
 )
 from soapstone.job.posing import Face, FreePlay, Wanted
+from soapstone.job.rubber import CaseJoint, Inertia
 from soapstone.quantity import Kind, parse
 
 
@@ -90,6 +91,12 @@ class Body(Record):
     dressed: dict[str, Dressed] = Field(
         default_factory=dict, description="Whether what belongs on it was on it: starter, filter, belts, …"
     )
+    mass_accuracy: Mass | None = Field(default=None, description="One standard deviation of its mass.")
+    centre_accuracy: Gap | None = Field(
+        default=None, description="One standard deviation of its centre of mass, each way."
+    )
+    inertia: Inertia | None = None
+    joint: CaseJoint | None = Field(default=None, description="Where motor and gearbox are bolted together.")
 
 
 class Put(Record):

@@ -11,7 +11,7 @@ from typing import Any
 from soapstone.job.faults import Report, quote, remedy
 from soapstone.job.places import NAME
 
-SECTIONS = ("members", "bungs", "forks", "hangers")
+SECTIONS = ("members", "bungs", "forks", "hangers", "mounts")
 _PLACES = ("from", "to", "in", "at")
 _NAMES = ("on", "start on", "end on", "points", "holds", "carries")
 _SIDE = re.compile(r"(?<![^\W_])(left|right)(?![^\W_])", re.IGNORECASE)
@@ -104,7 +104,7 @@ class _Mirrors:
             return self.place(value)
         if key in _NAMES and isinstance(value, str):
             return other_side(value)
-        if key == "axis" and isinstance(value, list) and len(value) == 3:
+        if key in ("axis", "along") and isinstance(value, list) and len(value) == 3:
             return [value[0], _negative(value[1]), value[2]]
         return value
 

@@ -25,6 +25,7 @@ from soapstone.job.measured import KINDS, Datum, Instrument, NamedPlane, Point, 
 from soapstone.job.mirror import SECTIONS
 from soapstone.job.places import NAME
 from soapstone.job.posing import Jack
+from soapstone.job.rubber import RubberMount
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
 
@@ -62,6 +63,7 @@ class Job(Record):
     bungs: dict[Name, Bung] = Field(default_factory=dict)
     forks: dict[Name, Fork] = Field(default_factory=dict)
     hangers: dict[Name, Hanger] = Field(default_factory=dict)
+    mounts: dict[Name, RubberMount] = Field(default_factory=dict)
     welds: dict[str, Weld] = Field(default_factory=dict)
     bolt_up: BoltUp | None = None
     misfit: dict[Name, Shift] = Field(

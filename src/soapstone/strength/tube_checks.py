@@ -61,7 +61,7 @@ def buckling(work: Work, tube: Tube) -> Finding:
         name=tube.name,
         section=tube.section,
         material=tube.material,
-        stretches=[Stretch(s.start, s.end - s.start, work.along(s)) for s in work.segments(tube.name)],
+        stretches=[Stretch(start, end - start, forces) for start, end, forces in work.stretches(tube.name)],
         cases=work.cases,
         code=work.job.service.code,
         welded=bool(weld_zones(work, tube)),
