@@ -63,7 +63,7 @@ class Suspended:
     inertia_known : bool
     mounts : tuple of HungMount
     solids : tuple of (name, Solid), its envelope where it sits, vehicle axes
-    watched : tuple of Clearance, each solid to each of the vehicle's, steering first
+    watched : tuple of Clearance, each solid to each of the vehicle's, by the obstacle's name, steering first
     unwatched : names of scans, whose gaps are not measured
     """
 
@@ -83,7 +83,7 @@ class Suspended:
     @property
     def size(self) -> float:
         """How far the unit reaches from its centre, m."""
-        reach = [np.linalg.norm(corners_of(solid) - self.body.centre, axis=1).max() for _, solid in self.solids]
+        reach = [np.linalg.norm(solid.middle - self.body.centre) + _round(solid) for _, solid in self.solids]
         reach += [np.linalg.norm(hung.mount.place - self.body.centre) for hung in self.mounts]
         return float(max(reach))
 
@@ -177,11 +177,7 @@ def _suspended(job: Job, placed: Placed, mounts: list[HungMount]) -> Suspended:
         spec.inertia is not None,
         tuple(mounts),
         solids,
-        tuple(
-            Clearance(f"{own} to {other}" if len(solids) > 1 else other, solid, obstacle)
-            for other, obstacle in watched
-            for own, solid in solids
-        ),
+        tuple(Clearance(name, solid, obstacle) for name, obstacle in watched for _, solid in solids),
         tuple([*unwatched, *scans]),
     )
 
@@ -218,13 +214,20 @@ def _surroundings(job: Job) -> tuple[list[tuple[str, Solid]], list[str]]:
     for name, obstacle in sorted(
         job.obstacles.items(), key=lambda item: "steer" not in f"{item[0]} {item[1].what}".lower()
     ):
-        for number, shape in enumerate(obstacle.shapes, 1):
+        for shape in obstacle.shapes:
             solid = solid_of(shape)
             if solid is None:
                 scans.append(f"{name} ({shape.scan})")
             else:
-                found.append((name if len(obstacle.shapes) == 1 else f"{name} {number}", solid))
+                found.append((name, solid))
     return found, scans
+
+
+def _round(solid: Solid) -> float:
+    """Radius m, about its middle, of a ball that holds a box or a cylinder."""
+    if isinstance(solid, Cylinder):
+        return float(np.hypot(solid.round_radius, np.linalg.norm(solid.end - solid.start) / 2.0))
+    return float(np.linalg.norm(solid.deepest(np.array([0.0, 0.0, 1.0])) - solid.middle, axis=1).max())
 
 
 def corners_of(solid: Solid) -> Array:
