@@ -13,10 +13,14 @@ from soapstone.fit.findings_bolt_up import bolt_up_findings
 from soapstone.fit.patterns import patterns_of
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
+from soapstone.frame.modes import Modes
+from soapstone.frame.statics import Statics, statics
+from soapstone.frame.unit_modes import unit_modes
 from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
+from soapstone.place.findings_rubber import rubber_findings
 from soapstone.place.hung import suspended_bodies
 from soapstone.place.loads import LoadCase, load_cases
 from soapstone.place.on_rubber import OnRubber, answer_on_rubber
@@ -55,6 +59,8 @@ class Build:
     bounds : the same with tabs stiff and with tabs giving, bending fed back where it matters
     movements : how far every named place moves, (c, 3) m
     bolted : how each pattern of bolts goes in
+    statics : weight of the whole, and what holds each body, with the check by statics alone
+    unit_modes : how units on rubber swing on the frame that gives; None without rubber or without inertia
     findings : of all stages, in the order of the stages
     """
 
@@ -73,6 +79,8 @@ class Build:
     bounds: Bounds
     movements: Mapping[str, Array]
     bolted: tuple[BoltedUp, ...]
+    statics: Statics
+    unit_modes: Modes | None
     findings: tuple[Finding, ...]
 
     def finding(self, identifier: str) -> Finding | None:
@@ -86,7 +94,7 @@ class Build:
 
     def reworked(self, layout: Layout) -> tuple[Work, ...]:
         """The same with other parts, cut and solved anew, once for each bound; errors as `build`."""
-        idealised = idealise(self.job, layout, self.placed, self.cases)
+        idealised = idealise(self.job, layout, self.placed, self.cases, self.rubber)
         bounds = both_bounds(self.job, layout, idealised, solve(idealised.frame, idealised.loads))
         return bounds.works(self.job, layout, cut_parts(layout))
 
@@ -145,6 +153,8 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     solution = solve(idealised.frame, idealised.loads)
     bounds = both_bounds(job, layout, idealised, solution)
     moved = bounds.movements(layout, placed)
+    balanced = statics(job, layout, placed, cases, idealised, solution, rubber)
+    swinging = unit_modes(job, placed, idealised, rubber)
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
     bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
@@ -152,6 +162,8 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     findings = (
         *survey_findings(survey, network),
         *driveline_findings(job, survey, placed, shafts),
+        *rubber_findings(job, rubber, balanced.mount_forces),
+        *balanced.findings,
         *overhang_findings(parts),
         *bounds.findings(job),
         *bounds.strength(job, layout, parts),
@@ -174,5 +186,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         bounds=bounds,
         movements=moved,
         bolted=bolted,
+        statics=balanced,
+        unit_modes=swinging,
         findings=findings,
     )

@@ -75,6 +75,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "joint-evenness": "does a propeller shaft turn evenly enough",
         "shaft-speed": "does a propeller shaft stay well below the speed at which it whips",
         "shaft-alignment": "do a rigid coupling's two halves stand true to each other",
+        "balance": "do the frame's answer and statics alone agree on what holds a unit, and the whole",
         "mount-load": "does a rubber mount carry what falls to it",
         "mount-strain": "is the rubber of a mount pressed and sheared no further than it lasts",
         "isolation": "do the mounts keep the shake at running speed from the frame",

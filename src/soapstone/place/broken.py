@@ -83,20 +83,23 @@ class Watched:
         return cls(tuple(clearances), np.array(gaps), size)
 
     def touches(self, pose: Pose, body: Hung) -> tuple[Touch, ...]:
-        """Gaps in a pose, but of none that is farther than the nearest whatever way its points move."""
+        """Gaps in a pose, in the order given."""
+        gaps = self.gaps(pose, body)
+        return tuple(Touch(self.clearances[row].name, gaps[row]) for row in sorted(gaps))
+
+    def gaps(self, pose: Pose, body: Hung) -> dict[int, float]:
+        """Gap m by row, but of none that is farther than the nearest whatever way its points move."""
         pivot = pose.apply(body.centre)
         turn = float(np.arccos(np.clip((np.trace(pose.rotation) - 1.0) / 2.0, -1.0, 1.0)))
         moved = float(np.linalg.norm(pivot - body.centre)) + 2.0 * np.sin(turn / 2.0) * self.size
-        found: dict[int, Touch] = {}
+        found: dict[int, float] = {}
         nearest = np.inf
         for row in np.argsort(self.at_rest, kind="stable"):
             if self.at_rest[row] - moved > max(nearest, 0.0):
                 break
-            clearance = self.clearances[row]
-            gap = float(clearance.of(pose, pivot).value.min())
-            found[int(row)] = Touch(clearance.name, gap)
-            nearest = min(nearest, gap)
-        return tuple(found[row] for row in sorted(found))
+            found[int(row)] = float(self.clearances[row].of(pose, pivot).value.min())
+            nearest = min(nearest, found[int(row)])
+        return found
 
 
 def one_broken(
