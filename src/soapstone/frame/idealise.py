@@ -19,7 +19,7 @@ from soapstone.errors import GeometryError
 from soapstone.frame.bodies import hung_masses
 from soapstone.frame.imposed import forced, moved, warmed
 from soapstone.frame.model import Frame, Loads, LumpedMass, Release, Spring
-from soapstone.frame.on_springs import hook_station, ground_stiffness, spring_stiffness, stop_forces
+from soapstone.frame.on_springs import ground_stiffness, hook_station, spring_stiffness, stop_forces
 from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, Seat, SeatKind, Tube, material_of

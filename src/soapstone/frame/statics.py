@@ -86,7 +86,7 @@ def statics(
     found = [_balance(placed[name], cases, one) for name, one in held.items()]
     whole = weigh(job, placed, idealised)
     if whole is not None:
-        found.append(_whole_balance(whole, layout, cases, idealised, solution))
+        found.append(_whole_balance(whole, layout, cases, idealised, solution, exact_bodies(job, idealised)))
     return Statics(whole, held, tuple(found))
 
 
@@ -135,7 +135,14 @@ def weigh(job: Job, placed: Mapping[str, Placed], idealised: Idealised) -> Whole
     frame = idealised.frame
     masses, middles = _members(frame)
     items += [
-        Item(name, float(mass), middle, STEEL_DOUBT * float(mass), np.zeros((3, 3)), np.zeros((3, 3)))
+        Item(
+            name.partition("/")[0],
+            float(mass),
+            middle,
+            STEEL_DOUBT * float(mass),
+            np.zeros((3, 3)),
+            np.zeros((3, 3)),
+        )
         for name, mass, middle in zip(frame.member_names, masses, middles, strict=True)
         if mass > 0.0
     ]
@@ -156,8 +163,9 @@ def _members(frame: Frame) -> tuple[Array, Array]:
 
 
 def _balance(body: Placed, cases: Sequence[LoadCase], held: Held) -> Finding:
-    loads = np.array([np.concatenate([body.mass * c.pull, np.zeros(3)]) + c.wrench(body.name, body.centre)
-                      for c in cases])
+    loads = np.array(
+        [np.concatenate([body.mass * c.pull, np.zeros(3)]) + c.wrench(body.name, body.centre) for c in cases]
+    )
     arms = held.places - body.centre
     turns = np.cross(arms, held.forces) + held.moments
     return _judged(
@@ -170,8 +178,27 @@ def _balance(body: Placed, cases: Sequence[LoadCase], held: Held) -> Finding:
     )
 
 
+def exact_bodies(job: Job, idealised: Idealised) -> str:
+    """Bodies of which the job gives no accuracy of mass or centre, in a sentence; empty when it gives all."""
+    silent = [
+        name
+        for name in idealised.bodies
+        if job.bodies[name].mass_accuracy is None or job.bodies[name].centre_accuracy is None
+    ]
+    if not silent:
+        return ""
+    return (
+        f"no accuracy of mass and centre is given for {', '.join(silent)}: what is not given counts as exact"
+    )
+
+
 def _whole_balance(
-    whole: Whole, layout: Layout, cases: Sequence[LoadCase], idealised: Idealised, solution: Solution
+    whole: Whole,
+    layout: Layout,
+    cases: Sequence[LoadCase],
+    idealised: Idealised,
+    solution: Solution,
+    exact: str,
 ) -> Finding:
     """`balance:whole`: the vehicle's reactions against the weight of everything at its common centre."""
     pushes = solution.reactions[..., :3]
@@ -186,6 +213,10 @@ def _whole_balance(
         (turns, loads[:, None, 3:]),
         f"the whole is {whole.mass:.1f} kg +/- {whole.mass_sigma:.1f} kg, its centre known within {doubt:.0f} mm;"
         f" {whole.largest_doubt} adds most to that doubt",
+        (
+            f"steel by its drawing to {100 * STEEL_DOUBT:.0f} % (common practice, no source)",
+            *([exact] if exact else []),
+        ),
     )
 
 
@@ -208,6 +239,7 @@ def _judged(
     forces: tuple[Array, Array],
     turns: tuple[Array, Array],
     caution: str,
+    assumed: tuple[str, ...] = (),
 ) -> Finding:
     """What is left of forces (c, k, 3) and turns (c, k, 3), holding and acting, against their sizes."""
     left_f, size_f = _left(*forces)
@@ -232,6 +264,7 @@ def _judged(
         source="statics of a free body, no source needed",
         remedy="the frame's answer is not to be trusted: tell the makers of the program, with this job",
         caution=caution,
+        assumed=assumed,
     )
 
 

@@ -31,7 +31,10 @@ def unit_modes(
             springs[row] = replace(springs[row], stiffness=ground_stiffness(hung.mount, give, shaken=True))
     lumps = [
         LumpedMass(
-            node, placed[name].mass, np.zeros(3), rubber[name].body.inertia if name in rubber else np.zeros((3, 3))
+            node,
+            placed[name].mass,
+            np.zeros(3),
+            rubber[name].body.inertia if name in rubber else np.zeros((3, 3)),
         )
         for name, node in idealised.bodies.items()
     ]

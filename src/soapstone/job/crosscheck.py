@@ -11,8 +11,8 @@ from soapstone.job.loops import loops
 from soapstone.job.names import SHARED, Names
 from soapstone.job.places import parse_place
 from soapstone.job.posing_faults import face_faults, jack_faults, wanted_faults
-from soapstone.job.rubber_faults import mount_faults, pull_faults
 from soapstone.job.readings import accuracy_of, fault_beside, to_centres, value_of
+from soapstone.job.rubber_faults import mount_faults, pull_faults
 from soapstone.job.schema import Job
 from soapstone.job.shaft_faults import shaft_faults
 from soapstone.job.sizes import size_faults

@@ -51,7 +51,9 @@ def _half_on_rubber(job: Job, holders: dict[str, str]) -> Told:
     for name, hanger in job.hangers.items():
         body = hanger.carries.partition(".")[0]
         if body in soft and hanger.bolt is not None and name not in holders:
-            told = f"{body} stands on rubber, and {name} holds it without; give it a mount (a stiff bush is one)"
+            told = (
+                f"{body} stands on rubber, and {name} holds it without; give it a mount (a stiff bush is one)"
+            )
             yield ("hangers", name), told
 
 
@@ -112,7 +114,9 @@ def pull_faults(job: Job, names: Names) -> Told:
 
 def _not_placed(job: Job, text: str) -> str:
     body = text.partition(".")[0].strip()
-    return "" if body in job.place else f"{body} has no line in place, so that nothing is known of where it is"
+    return (
+        "" if body in job.place else f"{body} has no line in place, so that nothing is known of where it is"
+    )
 
 
 def _no_point(names: Names, spot: object) -> str:

@@ -25,9 +25,7 @@ class Motor(Record):
         description="Instead of ratio: motor turns for one of the gearbox's output; final drive beside it.",
     )
     efficiency: Ratio = 1.0
-    layout: Literal[
-        "transverse, final drive inside", "longitudinal, final drive inside", "longitudinal"
-    ]
+    layout: Literal["transverse, final drive inside", "longitudinal, final drive inside", "longitudinal"]
     final_drive: Ratio = Field(
         default=1.0, description="Turns of the gearbox's output for one of the wheels; with ratio, elsewhere."
     )
@@ -51,7 +49,9 @@ class Motor(Record):
             raise ValueError("one of ratio or gear belongs here")
         inside = self.layout != "longitudinal"
         if inside and self.ratio is not None and "final_drive" in self.model_fields_set:
-            raise ValueError("ratio holds the final drive inside already; write gear with final drive, or leave it out")
+            raise ValueError(
+                "ratio holds the final drive inside already; write gear with final drive, or leave it out"
+            )
         if max(self.efficiency, self.final_drive_efficiency) > 1.0:
             raise ValueError("an efficiency is not above 1")
         if len(self.flanges) not in (0, 2 if inside else 1):
@@ -114,7 +114,8 @@ class Service(Record):
         default_factory=dict, description="What shakes the unit at running speed."
     )
     room: Gap | None = Field(
-        default=None, description="What must be left round a unit that moves on its mounts; 15 mm if left out."
+        default=None,
+        description="What must be left round a unit that moves on its mounts; 15 mm if left out.",
     )
     cases: dict[str, CaseOrTable] = Field(min_length=1)
     cycles: dict[str, Ratio] = Field(

@@ -1,6 +1,7 @@
 """From what the job says of motor, brakes, belts and propeller to what acts on a unit, place by place."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,6 @@ from soapstone.job.schema import Job
 from soapstone.job.service import Grip, Motor
 from soapstone.place.placed import Placed
 from soapstone.place.reaction import (
-    Action,
     Drive,
     Flange,
     FreeBody,
@@ -55,7 +55,7 @@ def flanges_of(motor: Motor, placed: Mapping[str, Placed]) -> tuple[Flange, ...]
     if body is not None and motor.flanges:
         return tuple(Flange(name, body.points[name], 1.0 / count) for name in motor.flanges)
     at = body.centre if body is not None else np.zeros(3)
-    names = ("left half-shaft", "right half-shaft") if count == 2 else ("propeller shaft",)
+    names = ("half-shaft left", "half-shaft right") if count == 2 else ("propeller shaft",)
     return tuple(Flange(name, at, 1.0 / count) for name in names)
 
 
@@ -68,9 +68,7 @@ def wheel_limit(grip: Grip, chain: Chain) -> float:
     return chain.step("T_w", "mu * m_a * g_n * r", "N*m", "torque that the tyres of the axle hold")
 
 
-def shaft_reaction(
-    motor: Motor, grip: Grip | None, placed: Mapping[str, Placed], torque: str
-) -> FreeBody:
+def shaft_reaction(motor: Motor, grip: Grip | None, placed: Mapping[str, Placed], torque: str) -> FreeBody:
     """What the shafts give the housing when it drives, holds back (`reverse`) or is `towed back`."""
     chain = Chain()
     limit = wheel_limit(grip, chain) if grip is not None else None
@@ -163,8 +161,8 @@ def _brakes(job: Job, placed: Mapping[str, Placed]) -> FreeBody:
         wheel_limit(grip, chain)
         formula = "min(T_b, T_w / 2)"
     each = chain.step("T_d", formula, "N*m", "of each that the road answers")
-    flanges = flanges_of(motor, placed)
-    return FreeBody(tuple(inboard_brake(flange, each) for flange in flanges), chain.steps, assumed)
+    discs = (replace(flange, name=f"brake at {flange.name}") for flange in flanges_of(motor, placed))
+    return FreeBody(tuple(inboard_brake(disc, each) for disc in discs), chain.steps, assumed)
 
 
 def _propeller(spec: Propeller, points: Mapping[str, Array], *, astern: bool) -> FreeBody:

@@ -183,9 +183,7 @@ def _swinging(
         f"{np.degrees(angle):.1f} deg until it meets {met}" if met else "and meets nothing that is watched"
     )
     pose = _turned(axis * angle, through)
-    touches = tuple(
-        replace(t, gap=min(t.gap, 0.0)) if t.name == met else t for t in near.touches(pose, body)
-    )
+    touches = tuple(replace(t, gap=min(t.gap, 0.0)) if t.name == met else t for t in near.touches(pose, body))
     return Broken(name, case, False, moved, touches, words)
 
 

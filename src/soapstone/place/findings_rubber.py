@@ -88,7 +88,10 @@ def _tightest(unit: OnRubber, moves: tuple[Moved, ...]) -> tuple[Clearance, ...]
         pairs = tuple(c for c in unit.suspended.watched if c.name == name)
         near = Watched.of(unit.body, pairs, unit.suspended.size)
         nearest = [
-            min((gap, row) for row, gap in near.gaps(displaced(unit.body, move.displacement), unit.body).items())
+            min(
+                (gap, row)
+                for row, gap in near.gaps(displaced(unit.body, move.displacement), unit.body).items()
+            )
             for move in moves
         ]
         found.append(pairs[min(nearest)[1]])

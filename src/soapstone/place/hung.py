@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
-from soapstone.formula import Chain, Step
+from soapstone.formula import Step
 from soapstone.job.hardware import Body, Shape
 from soapstone.job.places import parse_place
 from soapstone.job.rubber import Inertia, RubberMount
@@ -112,8 +112,10 @@ def _mount(name: str, spec: RubberMount, at: Array) -> HungMount:
     dynamic, loss = spec.stiffer_shaken, spec.loss
     if dynamic is None:
         low, dynamic, source = dynamic_factors()
-        assumed.append(f"rubber {dynamic:g} times stiffer when shaken, the hard end of {low:g} to {dynamic:g}"
-                       f" ({sources()[source].title})")
+        assumed.append(
+            f"rubber {dynamic:g} times stiffer when shaken, the hard end of {low:g} to {dynamic:g}"
+            f" ({sources()[source].title})"
+        )
     if loss is None:
         loss = LOSS
         assumed.append(f"loss factor {LOSS:g} of the rubber (common practice, no source)")

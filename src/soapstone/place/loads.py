@@ -7,8 +7,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.formula import Chain, Step
-from soapstone.job.schema import Job
 from soapstone.job.pulls import Lift
+from soapstone.job.schema import Job
 from soapstone.job.service import Case
 from soapstone.place.actions import STANDARD_GRAVITY, lifted, other_actions, shaft_reaction, towed
 from soapstone.place.placed import Placed
@@ -66,7 +66,6 @@ class LoadCase:
         return tuple(dict.fromkeys((*([self.body] if self.body else []), *self.others)))
 
 
-
 def load_cases(
     job: Job, placed: Mapping[str, Placed] | None = None, points: Mapping[str, Array] | None = None
 ) -> tuple[LoadCase, ...]:
@@ -106,7 +105,10 @@ def _case(where: _Where, name: str, case: Case, right: float) -> LoadCase:
     pull = g * np.array([case.forward - case.aft, -right, -case.down])
     drive, body = FreeBody(()), ""
     if case.torque != "none" and service.motor is not None:
-        drive, body = shaft_reaction(service.motor, service.grip, where.placed, case.torque), service.motor.body
+        drive, body = (
+            shaft_reaction(service.motor, service.grip, where.placed, case.torque),
+            service.motor.body,
+        )
     others = other_actions(where.job, case.with_, where.placed, where.points)
     on_frame, steps = [], [*chain.steps, *drive.because]
     for word, spec in (("lift", service.lift), ("tow", service.tow)):

@@ -1,7 +1,7 @@
 """A unit on rubber answered: sag, sway, modes, shares, what shakes through, and any one mount broken."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,7 @@ from soapstone.job.schema import Job
 from soapstone.place.actions import STANDARD_GRAVITY, drive_of
 from soapstone.place.broken import Broken, one_broken
 from soapstone.place.hung import HungMount, Suspended, corners_of
-from soapstone.place.isolators import Hung, Rest, come_to_rest, weight_load
+from soapstone.place.isolators import Hung, Rest, arms, come_to_rest, stiffness_at, weight_load
 from soapstone.place.loads import LoadCase
 from soapstone.place.modes import Modes, Shaken, firing_frequency, rigid_modes, shake, torque_roll_axis
 from soapstone.place.placed import Placed
@@ -84,7 +84,7 @@ class OnRubber:
     modes : Modes or None where the inertia is not known
     roll_axis : RollAxis or None
     shaken : one Shook per shake of the job; empty where the inertia is not known
-    shares : case to the share of each mount
+    shares : case to the share of each mount in the standing weight and in the case's torque
     sways : the box that each named point, and each corner of the envelope, keeps within
     broken : every mount broken in every case
     wrung : case to what goes through the joint of motor and gearbox; empty without a joint
@@ -141,14 +141,15 @@ def _answer(job: Job, hung: Suspended, placed: Placed, cases: Sequence[LoadCase]
     loads = {case.name: load_of(case, hung.name, body) for case in cases}
     moves = all_cases(body, springs, standing, loads)
     by_name = {case.name: case for case in cases}
+    rest = come_to_rest(springs, body.centre, standing)
     return OnRubber(
         hung,
-        come_to_rest(springs, body.centre, standing),
+        rest,
         moves,
         rigid_modes(body, springs) if hung.inertia_known else None,
         _roll_axis(job, hung),
         tuple(_shakes(job, hung)),
-        {move.case: _shares(hung, move, by_name[move.case]) for move in moves},
+        {case.name: _shares(hung, rest, case) for case in cases},
         sways(body, moves, _swept(hung, placed)),
         one_broken(body, springs, standing, loads, hung.watched, size=hung.size),
         _wrung(job, hung, placed, moves, by_name),
@@ -186,12 +187,17 @@ def _shakes(job: Job, hung: Suspended) -> list[Shook]:
     return found
 
 
-def _shares(hung: Suspended, move: Moved, case: LoadCase) -> tuple[Share, ...]:
-    """Shares in the upright force, and in the moment about the axis of the case's torque."""
-    torque = case.wrench(hung.name, hung.body.centre)[3:]
+def _shares(hung: Suspended, rest: Rest, case: LoadCase) -> tuple[Share, ...]:
+    """Shares in the standing weight, and in the case's torque by itself, short of any stop."""
+    springs, centre = hung.springs, hung.body.centre
+    torque = case.wrench(hung.name, centre)[3:]
     size = float(np.linalg.norm(torque))
     axis = torque / size if size > 0.0 else np.array([1.0, 0.0, 0.0])
-    return load_shares(hung.springs, move.forces, through=hung.body.centre, axis=axis)
+    moved = np.linalg.solve(stiffness_at(springs, centre), np.concatenate([np.zeros(3), torque]))
+    twisted = -np.einsum("nij,nja,a->ni", [m.tensor for m in springs], arms(springs, centre), moved)
+    standing = load_shares(springs, rest.forces, through=centre, axis=axis)
+    turned = load_shares(springs, twisted, through=centre, axis=axis)
+    return tuple(replace(turn, weight=stood.weight) for turn, stood in zip(turned, standing, strict=True))
 
 
 def _wrung(

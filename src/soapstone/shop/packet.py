@@ -23,6 +23,7 @@ from soapstone.shop.marking import marking_data
 from soapstone.shop.marks import Marks, marks_of
 from soapstone.shop.measure_sheet import measure_csv, measure_data
 from soapstone.shop.model import model_glb
+from soapstone.shop.mounts import mounts_data
 from soapstone.shop.movement import movement_rows
 from soapstone.shop.network_picture import network_data
 from soapstone.shop.printing import at_full_scale
@@ -226,6 +227,7 @@ def _report(
         "seats": seat_data(job, tuple(build.placed.values()), build.driveline.jacked, words),
         "shafts": shaft_data(job, build.survey, build.placed, build.driveline),
         "frame": frame_data(build, marks, words),
+        "mounts": mounts_data(build, words),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),

@@ -54,7 +54,12 @@ def four_equal_mounts() -> Mapping[str, float]:
     """A body with two planes of symmetry on four equal mounts below its centre."""
     mounts = [_mount((x, y, -0.15), (120e3, 90e3, 250e3)) for x in (0.3, -0.3) for y in (0.25, -0.25)]
     found = _modes(180.0, (9.0, 16.0, 14.0), mounts)
-    return {"sway": float(found[0]), "surge": float(found[1]), "yaw": float(found[2]), "bounce": float(found[3])}
+    return {
+        "sway": float(found[0]),
+        "surge": float(found[1]),
+        "yaw": float(found[2]),
+        "bounce": float(found[3]),
+    }
 
 
 def leaning_pair() -> Mapping[str, float]:
@@ -100,7 +105,9 @@ def _flat(*bends: float) -> Line:
 def joint_rules() -> Mapping[str, float]:
     """Angles that the trade's rules and charts allow; deg, and the shaft makers' constant of whipping."""
     whip = critical_speed(length=1.4, outer=0.0762, inner=0.072, modulus=207e9, density=7850) / _RPM
-    found = {f"beside {a:g}": residual_angle(_flat(a, b)) for a, b in ((3.0, -7.9), (6.0, -9.5), (9.0, -11.6))}
+    found = {
+        f"beside {a:g}": residual_angle(_flat(a, b)) for a, b in ((3.0, -7.9), (6.0, -9.5), (9.0, -11.6))
+    }
     found |= {
         "alone": residual_angle_allowed(1500 * _RPM).value,
         "two": residual_angle(_flat(8.0, -5.0)),
