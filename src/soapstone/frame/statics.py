@@ -205,16 +205,17 @@ def _whole_balance(
     turns = np.cross(idealised.frame.nodes - whole.centre, pushes) + solution.reactions[..., 3:]
     loads = np.array([_acting(whole, layout, case, idealised) for case in cases])
     doubt = 1e3 * float(np.linalg.norm(whole.centre_sigma))
+    steel = f"steel by its drawing to {100 * STEEL_DOUBT:.0f} % (common practice, no source)"
     return _judged(
         "whole",
         "what holds the whole balances its weight and all that pulls on it",
         cases,
         (pushes, loads[:, None, :3]),
         (turns, loads[:, None, 3:]),
-        f"the whole is {whole.mass:.1f} kg +/- {whole.mass_sigma:.1f} kg, its centre known within {doubt:.0f} mm;"
-        f" {whole.largest_doubt} adds most to that doubt",
+        f"the whole is {whole.mass:.1f} kg +/- {whole.mass_sigma:.1f} kg, its centre known within"
+        f" {doubt:.0f} mm; {whole.largest_doubt} adds most to that doubt",
         (
-            f"steel by its drawing to {100 * STEEL_DOUBT:.0f} % (common practice, no source)",
+            steel,
             *([exact] if exact else []),
         ),
     )

@@ -66,8 +66,8 @@ class MountStiffness(Record):
 
     along: Stiffness = Field(description="Along its axis.")
     across: Across = Field(
-        description="Square to it: one for both ways, or two, of an upright mount fore and aft, then sideways;"
-        " of a leaning one level first."
+        description="Square to it: one for both, or two: of an upright mount fore and aft, then"
+        " sideways; of a leaning one level first."
     )
     source: str = Field(description="Data sheet, or how it was measured.")
 

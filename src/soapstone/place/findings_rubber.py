@@ -25,7 +25,7 @@ from soapstone.place.sharing import Moved, displaced
 Array = NDArray[np.float64]
 
 ROOM = 0.015
-"""m round a unit that moves, where the job says nothing; one practitioner's go/no-go block, common practice."""
+"""m round a unit that moves, where the job says nothing; a practitioner's go/no-go block."""
 _ROOM_NOTE = f"{1e3 * ROOM:.0f} mm must be left round the unit ({PRACTICE})"
 
 

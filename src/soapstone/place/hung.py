@@ -11,6 +11,7 @@ from soapstone.formula import Step
 from soapstone.job.hardware import Body, Shape
 from soapstone.job.places import parse_place
 from soapstone.job.rubber import Inertia, RubberMount
+from soapstone.job.rubber import Stop as MetStop
 from soapstone.job.schema import Job
 from soapstone.place.isolators import Hung, Mount, Stop
 from soapstone.place.measures import Clearance, square_to
@@ -141,8 +142,12 @@ def _stiffness(spec: RubberMount) -> tuple[Array, tuple[Step, ...], str]:
 def _stops(spec: RubberMount) -> Iterable[Stop]:
     if spec.stops is None:
         return
-    ways = ((spec.stops.pressed, 2, (-1.0,)), (spec.stops.lifted, 2, (1.0,)))
-    ways += ((spec.stops.sideways, 0, (-1.0, 1.0)), (spec.stops.sideways, 1, (-1.0, 1.0)))
+    ways: list[tuple[MetStop | None, int, tuple[float, ...]]] = [
+        (spec.stops.pressed, 2, (-1.0,)),
+        (spec.stops.lifted, 2, (1.0,)),
+        (spec.stops.sideways, 0, (-1.0, 1.0)),
+        (spec.stops.sideways, 1, (-1.0, 1.0)),
+    ]
     for stop, axis, signs in ways:
         if stop is not None:
             yield from (Stop(axis, sign * stop.at, stop.stiffness) for sign in signs)
@@ -180,7 +185,7 @@ def _suspended(job: Job, placed: Placed, mounts: list[HungMount]) -> Suspended:
         tuple(mounts),
         solids,
         tuple(Clearance(name, solid, obstacle) for name, obstacle in watched for _, solid in solids),
-        tuple([*unwatched, *scans]),
+        (*unwatched, *scans),
     )
 
 

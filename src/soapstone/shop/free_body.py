@@ -108,7 +108,7 @@ def _picture(case: LoadCase, name: str, body: Placed, held: Sequence[Support]) -
 
 
 def free_body_data(job: Job, body: Placed, picture: FreeBodyPicture, words: Words) -> list[dict[str, Any]]:
-    """A picture as plain data for `drawing` of `sheet.typ`, with its words: along each axis that it turns about."""
+    """A picture as plain data for `drawing` of `sheet.typ`, seen along each axis that it turns about."""
     turns = np.abs(picture.case.wrench(body.name, body.centre)[3:])
     telling = turns >= _TELLING * turns.max()
     return [
@@ -157,9 +157,8 @@ def _said(job: Job, picture: FreeBodyPicture, words: Words) -> str:
         if motor.layout == "longitudinal, final drive inside":
             parts.append("The motor's own torque about the vehicle's length stays inside the housing")
     if case.others:
-        parts.append(
-            f"{'Beside it' if parts else 'Acting'}: {_joined([a.name for f in case.others.values() for a in f.actions])}"
-        )
+        names = _joined([action.name for found in case.others.values() for action in found.actions])
+        parts.append(f"{'Beside it' if parts else 'Acting'}: {names}")
     return ". ".join(parts) + "."
 
 
@@ -181,7 +180,8 @@ def _outlines(job: Job, body: Placed, view: View) -> list[Array]:
 def _all_round(view: View) -> Array:
     """Directions (48, 3) in the plane of the paper."""
     angles = np.linspace(0.0, 2.0 * np.pi, 49)[:-1] + 0.01
-    return np.outer(np.cos(angles), view.right) + np.outer(np.sin(angles), view.up)
+    ways: Array = np.outer(np.cos(angles), view.right) + np.outer(np.sin(angles), view.up)
+    return ways
 
 
 class _Sheet:
@@ -235,13 +235,13 @@ class _Sheet:
 
 def _draw_actions(sheet: _Sheet, picture: FreeBodyPicture, words: Words) -> None:
     """Forces as thick arrows, torques that are seen end-on as thick turning arrows."""
-    spans = [np.linalg.norm(sheet.view.flat(action.force)) for action in picture.actions]
+    spans = [float(np.linalg.norm(sheet.view.flat(action.force))) for action in picture.actions]
     largest = max(spans, default=0.0)
     for action, span in zip(picture.actions, spans, strict=True):
         if span > _LEAST * largest > 0.0:
             flat = sheet.view.flat(action.force) / span
             start = sheet.arrow(sheet.place(action.place), flat, _LONGEST * span / largest, "thick")
-            size = words.force(float(span))
+            size = words.force(span)
             sheet.spots.append((f"{size}, {action.name}", start.tolist()))
     seen = [float(action.moment @ sheet.view.near) for action in picture.actions]
     middles = [sheet.place(action.place) for action in picture.actions]

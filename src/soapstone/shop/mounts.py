@@ -46,14 +46,19 @@ def _whole(build: "Build", words: Words) -> str:
         return ""
     exact = exact_bodies(build.job, build.idealised)
     centre = ", ".join(
-        f"{millimetres(abs(float(value)), 0)} mm {WAYS[axis][int(value < 0.0)]} ±{millimetres(1.96 * float(sigma), 0)} mm"
-        for axis, (value, sigma) in enumerate(zip(whole.centre, whole.centre_sigma, strict=True))
+        f"{millimetres(abs(at), 0)} mm {WAYS[axis][int(at < 0.0)]} ±{millimetres(1.96 * sigma, 0)} mm"
+        for axis, (at, sigma) in enumerate(
+            zip(whole.centre.tolist(), whole.centre_sigma.tolist(), strict=True)
+        )
     )
-    return (
-        f"All that is hung and built weighs {words.mass(whole.mass)} ±{196.0 * whole.mass_sigma / whole.mass:.1f} %;"
-        f" its centre of mass is {centre}. Each within that in 95 of 100 cases, of what the job says of its bodies"
-        f" and steel to 3 % (common practice). {whole.largest_doubt} adds most to the doubt.{f' But {exact}.' if exact else ''}"
-    )
+    parts = [
+        f"All that is hung and built weighs {words.mass(whole.mass)}"
+        f" ±{196.0 * whole.mass_sigma / whole.mass:.1f} %; its centre of mass is {centre}",
+        "Each within that in 95 of 100 cases, of what the job says of its bodies and steel to 3 %"
+        " (common practice)",
+        f"{whole.largest_doubt} adds most to the doubt",
+    ]
+    return ". ".join([*parts, f"But {exact}"] if exact else parts) + "."
 
 
 def _held_rows(held: Held, cases: Sequence[LoadCase], words: Words) -> list[dict[str, str]]:
@@ -143,7 +148,7 @@ def _mounts(unit: OnRubber, cases: Sequence[LoadCase], words: Words) -> list[dic
 def _modes(unit: OnRubber, on_frame: Modes | None) -> list[dict[str, Any]]:
     if unit.modes is None:
         return []
-    given = on_frame.frequencies if on_frame is not None else []
+    given: list[float] = [] if on_frame is None else on_frame.frequencies.tolist()
     return [
         {
             "frequency": f"{frequency:.2f}",
@@ -160,9 +165,9 @@ def _roll_axis(unit: OnRubber, words: Words) -> str:
         return ""
     x, y, z = (f"{value:.3f}".replace("-", "−") for value in unit.roll_axis.axis)
     return (
-        f"Free of its mounts a torque of the motor would turn it about the line ({x}, {y}, {z}) through its centre of mass,"
-        f" {words.degrees(unit.roll_axis.angle)} off the motor's shaft: mounts set about that line keep"
-        " the firing or ripple out of the other modes."
+        f"Free of its mounts a torque of the motor would turn it about the line ({x}, {y}, {z})"
+        f" through its centre of mass, {words.degrees(unit.roll_axis.angle)} off the motor's shaft:"
+        " mounts set about that line keep the firing or ripple out of the other modes."
     )
 
 

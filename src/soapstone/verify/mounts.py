@@ -129,7 +129,7 @@ def rubber_blocks() -> Mapping[str, float]:
     }
 
 
-PROBLEMS: Mapping[str, Callable[[], Mapping[str, float]]] = {
+PROBLEMS: dict[str, Callable[[], Mapping[str, float]]] = {
     problem.__name__: problem
     for problem in (
         avionics_box,
