@@ -27,7 +27,7 @@ def stiff_boat(boat_text: str) -> Build:
 
 
 def test_on_stiff_supports_the_frame_gives_the_stiff_answer(stiff_boat: Build) -> None:
-    """Movements and mount forces, stops included, in every case; the frame is linear, so 1e-9 of the largest."""
+    """Movements and mount forces, stops included, in every case; 1e-9 of the largest."""
     unit, answer = stiff_boat.rubber["engine"], stiff_boat
     node = answer.idealised.bodies["engine"]
     assert any(any(move.on_stop) for move in unit.moves)  # else the stops would not be put to the test

@@ -108,7 +108,7 @@ def test_what_shakes_it(soft_heron: Build, boat: Build) -> None:
 
 
 def test_steering_comes_first(soft_heron: Build) -> None:
-    """Whatever its place among the obstacles; each obstacle has one finding, of the pair that comes nearest."""
+    """Whatever its place among the obstacles; each has one finding, of the pair that comes nearest."""
     unit = soft_heron.rubber["drive_unit"]
     names = list(dict.fromkeys(watched.name for watched in unit.suspended.watched))
     assert names[0] == "steering_shaft" and names[1] == "brake_pipe_2"
@@ -129,7 +129,7 @@ def test_the_room_it_sweeps(soft_heron: Build) -> None:
 
 
 def test_stops_take_the_torque(soft_heron: Build) -> None:
-    """Full torque lifts the front mounts by more than their stops leave: they take what the rubber would not."""
+    """Full torque lifts the front mounts by more than their stops leave: these take what rubber would not."""
     unit = soft_heron.rubber["drive_unit"]
     torque = next(move for move in unit.moves if move.case == "full torque")
     assert torque.on_stop == (True, True, False, False)
@@ -215,7 +215,7 @@ def test_room_and_scans_are_said(boat_text: str) -> None:
     notes = [note for finding in of_kind(answer, "unit-sway") for note in finding.assumed]
     assert any("15 mm must be left" in note for note in notes)
     assert of_kind(answer, "unit-sway")[0].demand == 0.015
-    assert set(f.kind for f in answer.findings) <= set(KINDS)
+    assert {f.kind for f in answer.findings} <= set(KINDS)
 
 
 def test_a_body_that_nothing_holds_is_refused(boat_text: str) -> None:

@@ -31,9 +31,7 @@ def test_without_inertia_and_surroundings(boat: Build) -> None:
     from dataclasses import replace
 
     unit = boat.rubber["engine"]
-    bare = replace(
-        unit, modes=None, shaken=(), broken=tuple(replace(one, watched=()) for one in unit.broken)
-    )
+    bare = replace(unit, modes=None, shaken=(), broken=tuple(replace(one, watched=()) for one in unit.broken))
     data = mounts_data(replace(boat, rubber={"engine": bare}, unit_modes=None), Words.of(boat.job.show))
     (said,) = data["units"]
     assert said["modes"] == [] and said["broken"][0]["nearest"] == "nothing is watched"
