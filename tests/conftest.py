@@ -88,11 +88,15 @@ SHAFT = """obstacles:
   brake_pipe_2:
     shapes:
       - cylinder:
-          {from: [40 mm aft, 285 mm left, 470 mm up], to: [1150 mm aft, 285 mm left, 470 mm up], diameter: 8 mm}
+          from: [40 mm aft, 285 mm left, 470 mm up]
+          to: [1150 mm aft, 285 mm left, 470 mm up]
+          diameter: 8 mm
   steering_shaft:
     shapes:
       - cylinder:
-          {from: [200 mm aft, 400 mm left, 440 mm up], to: [200 mm aft, 400 mm right, 440 mm up], diameter: 20 mm}
+          from: [200 mm aft, 400 mm left, 440 mm up]
+          to: [200 mm aft, 400 mm right, 440 mm up]
+          diameter: 20 mm
 """
 
 
