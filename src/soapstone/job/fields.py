@@ -239,9 +239,6 @@ Warmth = Annotated[
         }
     ),
 ]
-Turning = Annotated[
-    float, quantity(Kind.ROTATION, _positive, "must be more than nothing"), _schema("900 rpm")
-]
 Direction = Annotated[
     Vector,
     BeforeValidator(_axis),

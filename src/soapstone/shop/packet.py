@@ -15,8 +15,8 @@ from soapstone.shop.assembly import Sort, Thing, things
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
 from soapstone.shop.drawing import CORNER, PLAN, draw
 from soapstone.shop.dxf import plate_dxf
-from soapstone.shop.gives_first import first_data
 from soapstone.shop.frame_sheet import frame_data
+from soapstone.shop.gives_first import first_data
 from soapstone.shop.index import index_text
 from soapstone.shop.loaded_model import loaded_glb
 from soapstone.shop.marking import marking_data
