@@ -72,10 +72,10 @@ class Idealised:
     pins: Mapping[str, tuple[int, int]]
     hangers: Mapping[str, int]
     bodies: Mapping[str, int]
-    springs: Mapping[str, int] = field(default_factory=dict)
-    hooks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
     masses: tuple[LumpedMass, ...] = ()
     assumed: tuple[str, ...] = ()
+    springs: Mapping[str, int] = field(default_factory=dict)
+    hooks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
 
     @property
     def ends(self) -> dict[str, tuple[int, int]]:
@@ -119,10 +119,10 @@ def idealise(
         builder.pins,
         builder.hangers,
         builder.bodies,
-        builder.springs,
-        {name: tuple(row) for name, row in builder.hooks.items()},
         masses,
         assumed,
+        builder.springs,
+        {name: tuple(row) for name, row in builder.hooks.items()},
     )
     return replace(found, loads=forced(loads, job.misfit, found.ends))
 
