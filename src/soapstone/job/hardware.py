@@ -269,6 +269,10 @@ class Weld(Record):
     fillet: Size | None = Field(default=None, description="Leg of the fillet.")
     filler: str | None = None
     process: str | None = None
+    hot_spot: Ratio | None = Field(
+        default=None,
+        description="Stress at a tube end's toe over the tube's nominal one, from a model or gauges.",
+    )
 
 
 class Support(Record):

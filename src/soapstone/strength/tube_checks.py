@@ -10,18 +10,17 @@ from soapstone.finding import Finding
 from soapstone.parts.cuts import EndKind
 from soapstone.parts.cutting import body_of, bung_body
 from soapstone.parts.layout import SeatKind, Tube
-from soapstone.parts.sections import RoundTube
 from soapstone.strength.columns import Stretch, member_buckling
-from soapstone.strength.fatigue import Detail, attachment_category, end_category, fatigue
-from soapstone.strength.landings import brace_forces, chord_use, landing_of, nominal_stress
+from soapstone.strength.landings import brace_forces, chord_use, landing_of
 from soapstone.strength.members import member_stress
 from soapstone.strength.pairs import balanced, pair_of
 from soapstone.strength.seam import Seam, seam_of
 from soapstone.strength.seam_welds import seam_weld
+from soapstone.strength.tube_fatigue import tube_fatigue
 from soapstone.strength.tube_joints import tube_joint
 from soapstone.strength.weld_zones import ZONE_NOTE, forces_along, weld_zones
 from soapstone.strength.welds import tube_end_weld, weld_size, weld_wall
-from soapstone.strength.work import Array, Work
+from soapstone.strength.work import Work
 from soapstone.tables import filler
 
 
@@ -148,59 +147,3 @@ def joint(work: Work, tube: Tube, end: int) -> Finding:
         pair=pair,
         paired=None if pair is None else balanced(work, tube, end, pair),
     )
-
-
-def tube_fatigue(work: Work, tube: Tube) -> Finding:
-    """`fatigue`, at the tube's welded ends and wherever something is welded to it."""
-    details = [*_end_details(work, tube), *_landing_details(work, tube)]
-    if not details:
-        details = [Detail("its own wall", 140e6, "table 8.1, hollow section", _ranges_along(work, tube))]
-    return fatigue(
-        name=tube.name, details=details, cycles=work.cycles, cases=work.cases, thickest=tube.section.wall
-    )
-
-
-def _ranges(work: Work, tube: Tube, forces: Array) -> Array:
-    """(c + 1, c + 1) Pa, greatest stress range between every two cases, the last being the frame at rest.
-
-    Of forces (c, ..., 6) along the tube; without a case at rest that is the frame without load.
-    """
-    rest = np.zeros_like(forces[:1]) if work.at_rest is None else forces[work.at_rest : work.at_rest + 1]
-    states = np.concatenate([forces, rest]).reshape(len(forces) + 1, -1, 6)
-    ranges: Array = nominal_stress(tube, states[:, None] - states[None]).max(axis=2)
-    return ranges
-
-
-def _ranges_along(work: Work, tube: Tube) -> Array:
-    return _ranges(work, tube, np.concatenate([work.along(s) for s in work.segments(tube.name)], axis=1))
-
-
-def _end_details(work: Work, tube: Tube) -> Iterator[Detail]:
-    is_round = isinstance(tube.section, RoundTube)
-    for end, word in ((0, "start"), (1, "end")):
-        if work.is_welded(tube, end):
-            forces, _ = work.at_end(tube, end)
-            clause = "a tube's end welded on with fillets, table 8.6"
-            yield Detail(f"its {word}", end_category(is_round), clause, _ranges(work, tube, forces))
-
-
-def _landing_details(work: Work, tube: Tube) -> Iterator[Detail]:
-    for station, length, name in _landed(work, tube):
-        forces = work.at_station(tube.name, station)
-        clause = f"an attachment {1e3 * length:.0f} mm long, table 8.4"
-        yield Detail(f"the weld of {name}", attachment_category(length), clause, _ranges(work, tube, forces))
-
-
-def _landed(work: Work, tube: Tube) -> Iterator[tuple[float, float, str]]:
-    """Station m, length along the tube m, and name of everything welded to it."""
-    for other in work.layout.tubes.values():
-        for end, seat in enumerate(other.seats):
-            if seat.kind is SeatKind.WELD and seat.on == tube.name:
-                landing = landing_of(work, other, end)
-                yield seat.station, landing.brace_along / np.sin(landing.angle), other.name
-    for fork in work.layout.forks.values():
-        if fork.on_member and fork.host.on == tube.name:
-            yield fork.host.station, fork.spec.width, fork.name
-    for hanger in work.layout.hangers.values():
-        if hanger.host.on == tube.name:
-            yield hanger.host.station, hanger.spec.width, hanger.name
