@@ -147,7 +147,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     layout = lay_out(job, survey, placed)
     cases = load_cases(job, placed, layout.points)
     rubber = answer_on_rubber(job, suspended_bodies(job, placed), placed, cases)
-    parts = cut_parts(layout)
+    parts = cut_parts(layout, job.shop.gap if job.shop else 0.0)
     progress("frame")
     idealised = idealise(job, layout, placed, cases, rubber)
     solution = solve(idealised.frame, idealised.loads)

@@ -29,6 +29,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "placed-point": "does a body's point sit where it was measured",
         "placed-sides": "are left and right of a body named the right way round",
         "overhang": "does a coped end sit on the tube it is welded to, all round",
+        "through-hole": "does a tube keep enough of its section where another passes through it",
         "member-stress": "does the metal of a tube carry what pulls on it",
         "weld": "does the fillet at a tube's end carry its load",
         "weld-wall": "does the wall beside that fillet hold",

@@ -173,6 +173,7 @@ class _Builder:
     def _hosts(self) -> Iterator[Seat]:
         for tube in self.layout.tubes.values():
             yield from (seat for seat in tube.seats if seat.kind is SeatKind.WELD)
+            yield from (Seat(SeatKind.WELD, p.host, p.host_station) for p in tube.passages)
         yield from (f.host for f in self.layout.forks.values() if f.on_member)
         yield from (h.host for h in self.layout.hangers.values())
 
@@ -227,6 +228,7 @@ class _Builder:
             joined = self._joined(tube, end)
             if joined is not None:
                 row.append(joined)
+        row += self._passing(tube)
         row.sort(key=lambda piece: piece[0])
         for index, ((start, node_a, arm_a), (end_station, node_b, arm_b)) in enumerate(pairwise(row)):
             if end_station - start < SAME_STATION:
@@ -261,6 +263,12 @@ class _Builder:
         reach = min(face_distance(self.layout.tubes[seat.on], inward), tube.length)
         station = tube.length - reach if end else reach
         return station, node, tube.at(station) - self._at[node]
+
+    def _passing(self, tube: Tube) -> Iterator[tuple[float, int, Array]]:
+        """Station, host node and rigid arm, where a tube passes through another and is welded into it."""
+        for passage in tube.passages:
+            node = self._host_node(Seat(SeatKind.WELD, passage.host, passage.host_station))
+            yield passage.station, node, tube.at(passage.station) - self._at[node]
 
     def _pin(self, tube: Tube) -> None:
         for end in (0, 1):

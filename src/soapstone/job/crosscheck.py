@@ -169,6 +169,9 @@ def _members(job: Job, names: Names) -> Told:
                 yield (*path, key), "a tube cannot land on itself"
             elif other is not None:
                 yield (*path, key), names.unknown(other, "members")
+        for other in member.passes_through:
+            told = "a tube cannot pass through itself" if other == name else names.unknown(other, "members")
+            yield (*path, "passes through", other), told
 
 
 def _bungs(job: Job, names: Names) -> Told:

@@ -167,7 +167,16 @@ class Stock(Record):
         return self
 
 
-Cut = Literal["cope", "mitre", "square"]
+Cut = Literal["cope", "mitre", "square", "flat", "capped", "crushed"]
+
+
+class Slot(Record):
+    """A slot across a tube's square end, to sit over a plate."""
+
+    plate: Size = Field(description="Thickness of the plate.")
+    deep: Size = Field(description="From the finished end.")
+    faces: Direction = Field(description="The way that is square to the plate.")
+    clearance: Gap = Field(default=0.0, description="That much wider than the plate.")
 
 
 class Member(Record):
@@ -189,6 +198,26 @@ class Member(Record):
     end_on: str | None = None
     start_cut: Cut | None = Field(default=None, description="When it is not what the place asks for.")
     end_cut: Cut | None = None
+    start_face: Direction | None = Field(
+        default=None, description="Square to the flat face that a `flat` start lies on."
+    )
+    end_face: Direction | None = None
+    start_slot: Slot | None = Field(default=None, description="A slot across its start, over a plate.")
+    end_slot: Slot | None = None
+    passes_through: dict[str, Gap] = Field(
+        default_factory=dict,
+        description="Members that it passes right through, with the clearance all round in their holes.",
+    )
+
+    @model_validator(mode="after")
+    def _flat_on_a_face(self) -> "Member":
+        for word, cut, face in (
+            ("start", self.start_cut, self.start_face),
+            ("end", self.end_cut, self.end_face),
+        ):
+            if (cut == "flat") != (face is not None):
+                raise ValueError(f"{word} cut: flat and {word} face belong together")
+        return self
 
 
 class Bung(Record):

@@ -28,6 +28,7 @@ from soapstone.job.posing import Jack
 from soapstone.job.rubber import RubberMount
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
+from soapstone.job.workshop import Shop
 
 Name = Annotated[str, StringConstraints(pattern=f"^{NAME}$")]
 
@@ -71,6 +72,7 @@ class Job(Record):
         description="Holes that do not meet: where a tube's (or hanger's) lies from the one it is bolted to.",
     )
     service: Service
+    shop: Shop | None = None
     table: Table | None = None
     folder: Path = Field(default=Path(), exclude=True)
 

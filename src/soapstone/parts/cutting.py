@@ -1,6 +1,6 @@
 """Every tube of the layout cut to what its ends sit on."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -11,11 +11,14 @@ from soapstone.formula import Chain
 from soapstone.job.places import Spot
 from soapstone.parts.axes import Axes
 from soapstone.parts.cope import Body
-from soapstone.parts.cuts import Cut, coped, mitred, square
+from soapstone.parts.cuts import Cut, coped, flat, mitred, square
 from soapstone.parts.ends import TubePart, cut_tube
 from soapstone.parts.layout import ForkPart, Layout, SeatKind, Tube
+from soapstone.parts.openings import Opening, opened, passage, slot
+from soapstone.parts.outline import End
 from soapstone.parts.sections import RoundBar
 from soapstone.parts.tabs import Plate, plates_of
+from soapstone.parts.trims import Trimmer, trimmed
 
 _AT_THE_END = 1e-3
 """m; a tube welded this near to another's end may be mitred with it."""
@@ -35,15 +38,19 @@ class CutParts:
     plates: tuple[Plate, ...]
 
 
-def cut_parts(layout: Layout) -> CutParts:
+def cut_parts(layout: Layout, gap: float = 0.0) -> CutParts:
     """Cut every tube and draw every plate; pure.
+
+    A `gap`, m, is left all round between an end and what it sits on.
 
     Raises
     ------
     GeometryError
         Where a cut cannot be made; names the tubes.
     """
-    tubes = {name: _cut(layout, tube) for name, tube in layout.tubes.items()}
+    tubes = {name: _cut(layout, tube, gap) for name, tube in layout.tubes.items()}
+    for name, part in tubes.items():
+        tubes[name] = opened(part, *_openings(layout, part))
     return CutParts(tubes, plates_of(layout))
 
 
@@ -77,29 +84,44 @@ def _overhang(name: str, word: str, onto: str, overhang: float, wall: float) -> 
     )
 
 
-def _cut(layout: Layout, tube: Tube) -> TubePart:
+def _openings(layout: Layout, part: TubePart) -> Iterator[Opening]:
+    """The holes for what passes through a tube, and its own slots."""
+    for other in layout.tubes.values():
+        for through in other.passages:
+            if through.host == part.name:
+                yield passage(part, body_of(other), through.clearance)
+    for end, cut in zip((End.A, End.B), layout.tubes[part.name].slots, strict=True):
+        if cut is not None:
+            yield slot(part, end, "a plate", cut.plate + cut.clearance, cut.deep, cut.faces)
+
+
+def _cut(layout: Layout, tube: Tube, gap: float) -> TubePart:
     return cut_tube(
         tube.name,
         tube.section,
         tube.start,
         tube.end,
         tube.width_way,
-        _end(layout, tube, 0),
-        _end(layout, tube, 1),
+        _end(layout, tube, 0, gap),
+        _end(layout, tube, 1, gap),
     )
 
 
-def _end(layout: Layout, tube: Tube, end: int) -> Cut:
+def _end(layout: Layout, tube: Tube, end: int, gap: float) -> Cut:
     seat, wanted = tube.seats[end], tube.cuts[end]
+    if wanted in ("capped", "crushed"):
+        raise _closed(tube, end, wanted)
     if wanted == "mitre":
-        return _mitre(layout, tube, end)
+        return trimmed(_mitre(layout, tube, end, gap), _beside(layout, tube, end), gap=gap)
     if wanted == "square":
         return square(0.0)
-    if seat.kind is SeatKind.WELD:
-        return coped(body_of(layout.tubes[seat.on]), overhang_allowed=tube.section.wall)
-    fork = layout.fork_of(tube.name, Spot.END if end else Spot.START)
-    if fork is not None:
-        return coped(bung_body(fork), overhang_allowed=tube.section.wall)
+    face = tube.faces[end]
+    if wanted == "flat" and face is not None:
+        return flat(face, seat.on, gap=gap)
+    body = seat_body(layout, tube, end)
+    if body is not None:
+        onto = coped(body, overhang_allowed=tube.section.wall, gap=gap)
+        return trimmed(onto, _beside(layout, tube, end), gap=gap) if seat.kind is SeatKind.WELD else onto
     if wanted == "cope":
         raise GeometryError(
             "is to be coped, but its end lands on nothing",
@@ -107,6 +129,42 @@ def _end(layout: Layout, tube: Tube, end: int) -> Cut:
             remedy="name the member it lands on, like `side_left at 6 in`",
         )
     return square(0.0)
+
+
+def _closed(tube: Tube, end: int, wanted: str) -> GeometryError:
+    word = "end" if end else "start"
+    if wanted == "capped":
+        what, remedy = "a cap is a plate of its own", f"let the {word} be square, and make the cap as a plate"
+    else:
+        what = "how a crushed tube folds is not worked out, nor what it then carries"
+        remedy = f"let the {word} be square with a slot over a plate, or coped onto a bung"
+    return GeometryError(f"its {word} is to be {wanted}: {what}", where=tube.name, remedy=remedy)
+
+
+def _beside(layout: Layout, tube: Tube, end: int) -> list[Trimmer]:
+    """Tubes that come before this one in the job and stand at the same node."""
+    seat, found = tube.seats[end], []
+    corner = tube.end if end else tube.start
+    for other in layout.tubes.values():
+        if other is tube:
+            break
+        crosses = {passage.host for passage in (*tube.passages, *other.passages)}
+        lands = any(s.kind is SeatKind.WELD and s.on == tube.name for s in other.seats)
+        if other.name == seat.on or lands or crosses & {tube.name, other.name}:
+            continue
+        together = any(s.kind is SeatKind.WELD and s.on == seat.on for s in other.seats)
+        ends = min(float(np.linalg.norm(at - corner)) for at in (other.start, other.end))
+        if (seat.kind is SeatKind.WELD and together) or ends < _AT_THE_END:
+            found.append(Trimmer(body_of(other), 0.0, other.length))
+    return found
+
+
+def seat_body(layout: Layout, tube: Tube, end: int) -> Body | None:
+    """What an end sits on: the tube it is welded to, or its bung."""
+    if tube.seats[end].kind is SeatKind.WELD:
+        return body_of(layout.tubes[tube.seats[end].on])
+    fork = layout.fork_of(tube.name, Spot.END if end else Spot.START)
+    return None if fork is None else bung_body(fork)
 
 
 def body_of(tube: Tube) -> Body:
@@ -121,7 +179,7 @@ def bung_body(fork: ForkPart) -> Body:
     return Body(fork.spec.holds, RoundBar(fork.bung.outside), Axes.along(fork.pin, fork.axis, clocking))
 
 
-def _mitre(layout: Layout, tube: Tube, end: int) -> Cut:
+def _mitre(layout: Layout, tube: Tube, end: int, gap: float) -> Cut:
     """Mitre with the tube at whose end this one stands, or that stands at this one's end."""
     corner = tube.end if end else tube.start
     for other in layout.tubes.values():
@@ -129,7 +187,7 @@ def _mitre(layout: Layout, tube: Tube, end: int) -> Cut:
             continue
         for far, near in ((other.end, other.start), (other.start, other.end)):
             if np.linalg.norm(near - corner) < _AT_THE_END:
-                return mitred(other.name, far - near)
+                return mitred(other.name, far - near, gap=gap)
     raise GeometryError(
         "is to be mitred, but no other tube ends there",
         where=tube.name,

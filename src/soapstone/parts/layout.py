@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
-from soapstone.job.hardware import Bung, Fork, Hanger, Stock
+from soapstone.job.hardware import Bung, Fork, Hanger, Member, Slot, Stock
 from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
 from soapstone.parts.sections import RectangularTube, RoundTube
@@ -63,6 +63,26 @@ class Seat:
 
 
 @dataclass(frozen=True)
+class Passage:
+    """Where a tube passes right through another.
+
+    Attributes
+    ----------
+    host : str
+        The tube that has the holes.
+    clearance : float
+        m all round.
+    station, host_station : float
+        m along the tube and along the host, where their axes are nearest.
+    """
+
+    host: str
+    clearance: float
+    station: float
+    host_station: float
+
+
+@dataclass(frozen=True)
 class Tube:
     """A member in place.
 
@@ -75,6 +95,9 @@ class Tube:
     up : (3,) reference direction; the section's height runs along it
     seats : of start and end
     cuts : what the job asks for at start and end; None where the seat decides
+    faces : square to the face that a flat start and end lie on, (3,)
+    slots : over a plate, at start and end
+    passages : tubes that it passes through
     """
 
     name: str
@@ -86,6 +109,9 @@ class Tube:
     up: Array
     seats: tuple[Seat, Seat]
     cuts: tuple[str | None, str | None] = (None, None)
+    faces: tuple[Array | None, Array | None] = (None, None)
+    slots: tuple[Slot | None, Slot | None] = (None, None)
+    passages: tuple[Passage, ...] = ()
 
     @property
     def width_way(self) -> Array:
@@ -298,7 +324,36 @@ class _Resolver:
         seats = (self.seat(spec.from_, spec.start_on), self.seat(spec.to, spec.end_on))
         up = _up(start, end, spec.deep)
         metal, cuts = material_of(self.job, stock.of), (spec.start_cut, spec.end_cut)
-        return Tube(name, spec.stock, section_of(stock), metal, start, end, up, seats, cuts)
+        return Tube(
+            name,
+            spec.stock,
+            section_of(stock),
+            metal,
+            start,
+            end,
+            up,
+            seats,
+            cuts,
+            (_vector(spec.start_face), _vector(spec.end_face)),
+            (spec.start_slot, spec.end_slot),
+            self.passages(name, spec),
+        )
+
+    def passages(self, name: str, spec: Member) -> tuple[Passage, ...]:
+        """Where it crosses what it passes through."""
+        found = []
+        for host, clearance in spec.passes_through.items():
+            (here, there), lengths = crossing(self.axis(name), self.axis(host))
+            for tube, station, length in ((name, here, lengths[0]), (host, there, lengths[1])):
+                if not _OFF_THE_END < station < length - _OFF_THE_END:
+                    other = host if tube == name else name
+                    raise GeometryError(
+                        f"does not reach {other} where {name} is to pass through {host}",
+                        where=tube,
+                        remedy=f"let {tube} run on past {other}",
+                    )
+            found.append(Passage(host, clearance, here, there))
+        return tuple(found)
 
     def seat(self, text: str, lands_on: str | None) -> Seat:
         place = parse_place(text)
@@ -342,6 +397,28 @@ class _Resolver:
             spec,
             _bolt(spec.bolt),
         )
+
+
+def crossing(
+    one: tuple[Array, Array], other: tuple[Array, Array]
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Stations m at which two axes are nearest, and the lengths of both; parallel ones: beyond both ends."""
+    ways, lengths = [], []
+    for start, end in (one, other):
+        length = float(np.linalg.norm(end - start))
+        ways.append((end - start) / length)
+        lengths.append(length)
+    between, cosine = other[0] - one[0], float(ways[0] @ ways[1])
+    square = 1.0 - cosine * cosine
+    if square < 1e-12:
+        return (math.inf, math.inf), (lengths[0], lengths[1])
+    along, there = float(between @ ways[0]), float(between @ ways[1])
+    here = (along - cosine * there) / square
+    return (here, cosine * here - there), (lengths[0], lengths[1])
+
+
+def _vector(direction: tuple[float, float, float] | None) -> Array | None:
+    return None if direction is None else np.array(direction)
 
 
 def _up(start: Array, end: Array, deep: str | None) -> Array:

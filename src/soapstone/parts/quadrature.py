@@ -32,7 +32,7 @@ def between(outer: Profile, bore: Profile, lower: Stations, upper: Stations) -> 
 
 def _moments(profile: Profile, lower: Stations, upper: Stations) -> Array:
     """∫dV, ∫x dV, ∫y dV, ∫z dV, (4,)."""
-    points, weights = _points(profile)
+    points, weights = area_points(profile)
     low, high = lower(points), upper(points)
     return np.array(
         [
@@ -44,7 +44,7 @@ def _moments(profile: Profile, lower: Stations, upper: Stations) -> Array:
     )
 
 
-def _points(profile: Profile) -> tuple[Array, Array]:
+def area_points(profile: Profile) -> tuple[Array, Array]:
     """Integration points (n, 2) m and weights (n,) m² over the inside of an outline.
 
     The outline, shrunk towards the axis by λ, sweeps the area: dA = λ dλ · (p·normal) ds.

@@ -10,6 +10,7 @@ from soapstone.shop.words import Words
 _FOR = {
     "report.pdf": "what was given, what follows, every formula with its numbers",
     "templates.pdf": "wrap templates at 1:1, print at 100 %",
+    "tubes.pdf": "a card for each tube: lengths, clocking, machine settings, centre-punch marks",
     "cutlist.pdf": "the cut list as a page, bolts and welds, marking out",
     "cutlist.csv": "the cut list for a spreadsheet (UTF-8)",
     "measure.pdf": "a sheet to measure with, the readings worth taking next first",

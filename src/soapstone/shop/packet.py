@@ -34,7 +34,9 @@ from soapstone.shop.sheet import head, paper_of, typeset
 from soapstone.shop.table_setup import set_up
 from soapstone.shop.table_sheet import table_data
 from soapstone.shop.templates import TubeWords, template_pages
+from soapstone.shop.tube_cards import tube_cards
 from soapstone.shop.units import units_of
+from soapstone.shop.ways import Ways
 from soapstone.shop.words import Words
 from soapstone.strength.load_path import stations
 
@@ -141,6 +143,10 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     rows = cut_rows(job, build.layout, build.parts, found, marks, words)
     yield "report.pdf", lambda: _report(build, found, rows, marks, words)
     yield "templates.pdf", lambda: _templates(build, marks, words)
+    ways = Ways.of(job.shop)
+    cards = tube_cards(build.layout, build.parts, marks, words, ways)
+    if cards:
+        yield "tubes.pdf", lambda: _sheet(build, words, "tubes", cards=cards)
     yield "cutlist.pdf", lambda: _cutlist(build, found, rows, marks, words)
     yield "cutlist.csv", lambda: cut_csv(rows, words).encode()
     if job.readings:
@@ -209,7 +215,8 @@ def _templates(build: "Build", marks: Marks, words: Words) -> bytes:
         )
         for name, tube in build.layout.tubes.items()
     }
-    pages = template_pages(tuple(build.parts.tubes.values()), said, words, paper_of(build.job.show))
+    ways = Ways.of(build.job.shop)
+    pages = template_pages(tuple(build.parts.tubes.values()), said, words, paper_of(build.job.show), ways)
     return at_full_scale(_sheet(build, words, "templates", pages=pages))
 
 
