@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -12,6 +13,7 @@ from soapstone.errors import GeometryError
 from soapstone.parts.cope import Body, CopeFit, Tube
 from soapstone.parts.outline import End, Stations
 from soapstone.parts.profile import Array
+from soapstone.parts.tools import BarTool, PlaneTool, Tool
 
 _FLAT = 1e-9  # rad: below it a mitre counts as square
 _STEEPEST = math.radians(75.0)  # common practice, no source: past it the cut is under 15° to the tube
@@ -47,6 +49,8 @@ class Cutting:
         m; see `cope`.
     also : tuple of str
         Names of the tubes that it is trimmed to beside.
+    tools : tuple of Tool
+        The same cut as exact bodies.
     """
 
     kind: EndKind
@@ -57,6 +61,7 @@ class Cutting:
     heel: float | None
     overhang: float = 0.0
     also: tuple[str, ...] = ()
+    tools: tuple[Tool, ...] = ()
 
 
 Cut = Callable[[Tube, float, End], Cutting]
@@ -68,9 +73,16 @@ def square(trim: float) -> Cut:
 
     def make(tube: Tube, length: float, end: End) -> Cutting:
         at = length - trim if end is End.B else trim
-        return Cutting(EndKind.SQUARE, "", lambda lines: np.full(len(lines), at), np.empty(0), 0.0, None)
+        axes = tube.axes
+        tool = PlaneTool(axes.to_world(np.array((at, 0.0, 0.0))), end.sign * axes.x)
+        stations = partial(_level, at)
+        return Cutting(EndKind.SQUARE, "", stations, np.empty(0), 0.0, None, tools=(tool,))
 
     return make
+
+
+def _level(at: float, lines: Array) -> Array:
+    return np.full(len(lines), at)
 
 
 def coped(through: Body, *, overhang_allowed: float = 0.0, gap: float = 0.0) -> Cut:
@@ -78,8 +90,16 @@ def coped(through: Body, *, overhang_allowed: float = 0.0, gap: float = 0.0) -> 
 
     def make(tube: Tube, length: float, end: End) -> Cutting:
         fit = CopeFit.of(tube, through, end, overhang_allowed, gap)
+        tool = BarTool(through.axes, fit.through, end.sign * tube.axes.x)
         return Cutting(
-            EndKind.COPE, through.name, fit.stations, fit.breaks(), fit.angle, fit.heel, fit.overhang
+            EndKind.COPE,
+            through.name,
+            fit.stations,
+            fit.breaks(),
+            fit.angle,
+            fit.heel,
+            fit.overhang,
+            tools=(tool,),
         )
 
     return make
@@ -172,4 +192,7 @@ def _plane(
         breaks = np.array([profile.abscissa_at(heel), profile.abscissa_at(heel + math.pi)])
     if not profile.is_round:
         breaks = np.concatenate((breaks, profile.knots()))
-    return Cutting(kind, other, lambda lines: at + lines @ slope, breaks, tilt, heel)
+    outward = tube.axes.to_world(np.array((1.0, *-slope))) - tube.axes.origin
+    point = tube.axes.to_world(np.array((at, 0.0, 0.0)))
+    tool = PlaneTool(point, end.sign * outward / np.linalg.norm(outward))
+    return Cutting(kind, other, lambda lines: at + lines @ slope, breaks, tilt, heel, tools=(tool,))

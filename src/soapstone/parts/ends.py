@@ -15,6 +15,7 @@ from soapstone.parts.outline import End, Outline, distinct, outline_at, trace
 from soapstone.parts.profile import Array
 from soapstone.parts.quadrature import between
 from soapstone.parts.sections import TubeShape
+from soapstone.parts.tools import Tool
 
 if TYPE_CHECKING:
     from soapstone.parts.openings import Opening
@@ -47,6 +48,8 @@ class TubeEnd:
         The end's face: stations on those rows at even depths of the wall, from the outer line to the inner.
     also : tuple of str
         Names of the tubes that it is trimmed to beside.
+    tools : tuple of Tool
+        The same cut as exact bodies.
     """
 
     kind: EndKind
@@ -57,6 +60,7 @@ class TubeEnd:
     outline: Outline
     face: Array
     also: tuple[str, ...] = ()
+    tools: tuple[Tool, ...] = ()
 
     @property
     def clear(self) -> Array:
@@ -216,7 +220,15 @@ def _end(shape: TubeShape, cutting: Cutting, end: End, abscissa: Array) -> TubeE
     depths = np.linspace(0.0, shape.wall, FACE_ROWS)
     face = np.array([cutting.stations(shape.outline.generators(abscissa, depth)) for depth in depths])
     return TubeEnd(
-        cutting.kind, cutting.onto, cutting.angle, cutting.heel, half_turn, outline, face, cutting.also
+        cutting.kind,
+        cutting.onto,
+        cutting.angle,
+        cutting.heel,
+        half_turn,
+        outline,
+        face,
+        cutting.also,
+        cutting.tools,
     )
 
 

@@ -14,6 +14,7 @@ from soapstone.parts.cope import Body, CopeFit, Tube
 from soapstone.parts.cuts import Cut, Cutting
 from soapstone.parts.outline import End, Stations
 from soapstone.parts.profile import Array, Profile
+from soapstone.parts.tools import BarTool
 
 Flags = NDArray[np.bool_]
 
@@ -60,7 +61,7 @@ def trimmed(base: Cut, others: Sequence[Trimmer], *, gap: float = 0.0) -> Cut:
 
 
 def _with(cutting: Cutting, other: Trimmer, tube: Tube, middle: float, end: End, gap: float) -> Cutting:
-    if not _near(tube, other):
+    if other.body.name == cutting.onto or not _near(tube, other):
         return cutting
     fit = CopeFit.of(tube, other.body, end, np.inf, gap, 0.0)
     hit = _hit(fit, other, middle)
@@ -76,8 +77,15 @@ def _with(cutting: Cutting, other: Trimmer, tube: Tube, middle: float, end: End,
         found: Array = pick(cutting.stations(lines), hit(lines))
         return found
 
+    tool = BarTool(other.body.axes, fit.through, end.sign * tube.axes.x, (other.low, other.high))
     breaks = np.concatenate((cutting.breaks, fit.breaks(), steps))
-    return replace(cutting, stations=stations, breaks=breaks, also=(*cutting.also, other.body.name))
+    return replace(
+        cutting,
+        stations=stations,
+        breaks=breaks,
+        also=(*cutting.also, other.body.name),
+        tools=(*cutting.tools, tool),
+    )
 
 
 def _near(tube: Tube, other: Trimmer) -> bool:

@@ -12,6 +12,7 @@ from soapstone.parts.layout import Layout, material_of
 from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.marks import Marks
 from soapstone.shop.templates import end_words
+from soapstone.shop.ways import Ways, saw_length
 from soapstone.shop.words import Words, millimetres
 
 HEADER = (
@@ -63,13 +64,13 @@ def cut_rows(
     job: Job, layout: Layout, parts: CutParts, found: tuple[Thing, ...], marks: Marks, words: Words
 ) -> tuple[Row, ...]:
     """Tubes first, then bungs, then plates; pure."""
-    tubes = [_tube_row(layout, part, marks, words) for part in parts.tubes.values()]
+    tubes = [_tube_row(layout, part, marks, words, Ways.of(job.shop)) for part in parts.tubes.values()]
     solids = {thing.name: thing for thing in found if thing.sort is Sort.BUNG}
     bungs = [_bung_row(job, name, solids[name], marks, words) for name in job.bungs if name in solids]
     return (*tubes, *bungs, *_plate_rows(job, parts, words))
 
 
-def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words) -> Row:
+def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words, ways: Ways) -> Row:
     tube = layout.tubes[part.name]
     seats = [seat.on for seat in tube.seats]
     return Row(
@@ -80,7 +81,7 @@ def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words) -> Row
         tube.material.name,
         1,
         part.mass(tube.material.density),
-        part.saw_length,
+        saw_length(part, ways),
         part.centre_length,
         part.short_length,
         (end_words(part.end_a, seats[0], words), end_words(part.end_b, seats[1], words)),

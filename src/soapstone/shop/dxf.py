@@ -6,7 +6,7 @@ DXF, which carries its unit in $INSUNITS.
 
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from typing import Literal
 
@@ -35,18 +35,24 @@ def plate_dxf(plate: PlateOutline, unit: Literal["mm", "in"]) -> str:
     unit : {'mm', 'in'}
         Of the coordinates; stands in the header too.
     """
-    with _no_clock():
+    with no_clock():
         stream = io.StringIO()
         _drawing(plate, unit).write(stream)
     return stream.getvalue()
 
 
-def _drawing(plate: PlateOutline, unit: str) -> Drawing:
+def new_drawing(unit: str, layers: Iterable[tuple[str, int]]) -> tuple[Drawing, float]:
+    """An empty drawing with its layers and colours, and its units per metre."""
     code, scale, metric = _UNITS[unit]
     document = new(_VERSION, units=code)
     document.header["$MEASUREMENT"] = metric
-    for layer, colour in ((OUTLINE, 7), (HOLES, 1)):
+    for layer, colour in layers:
         document.layers.add(layer, color=colour)
+    return document, scale
+
+
+def _drawing(plate: PlateOutline, unit: str) -> Drawing:
+    document, scale = new_drawing(unit, ((OUTLINE, 7), (HOLES, 1)))
     space = document.modelspace()
     corners = [corner for piece in plate.contour for corner in _corners(piece)]
     space.add_lwpolyline(
@@ -72,7 +78,7 @@ def _corners(piece: Piece) -> list[tuple[float, float, float]]:
 
 
 @contextmanager
-def _no_clock() -> Iterator[None]:
+def no_clock() -> Iterator[None]:
     """Leave out the clock and the random ids that would make a file differ from run to run."""
     before = _OPTIONS.write_fixed_meta_data_for_testing
     _OPTIONS.write_fixed_meta_data_for_testing = True

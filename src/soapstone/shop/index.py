@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from soapstone.job.schema import Job
 from soapstone.parts.tabs import Plate
 from soapstone.shop.sheet import CAUTION
+from soapstone.shop.tube_files import about_tube_file
 from soapstone.shop.words import Words
 
 _FOR = {
@@ -41,7 +42,8 @@ def index_text(job: Job, plates: Sequence[Plate], sums: Sequence[tuple[str, int,
     }
     wide = max(len(name) for name, _, _ in sums)
     for name, size, digest in sums:
-        lines.append(f"{name:<{wide}}  {about[name]}")
+        told = about_tube_file(name) if name.startswith("tubes/") else about[name]
+        lines.append(f"{name:<{wide}}  {told}")
         lines.append(f"{'':<{wide}}  {size} bytes, sha256 {digest}")
     return "\n".join(lines) + "\n"
 

@@ -35,6 +35,7 @@ from soapstone.shop.table_setup import set_up
 from soapstone.shop.table_sheet import table_data
 from soapstone.shop.templates import TubeWords, template_pages
 from soapstone.shop.tube_cards import tube_cards
+from soapstone.shop.tube_files import tube_files
 from soapstone.shop.units import units_of
 from soapstone.shop.ways import Ways
 from soapstone.shop.words import Words
@@ -163,6 +164,7 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
         )
     for plate in build.parts.plates:
         yield f"plates/{plate.name}.{job.show.dxf}.dxf", partial(_plate, plate.outline, job.show.dxf)
+    yield from tube_files(build.parts, marks, ways, job.show.dxf)
     yield "model.glb", lambda: model_glb(found)
     if build.idealised.frame.member_names and build.cases:
         yield "model-loaded.glb", lambda: loaded_glb(build)
@@ -200,7 +202,7 @@ def _cutlist(
     own = [thing for thing in found if thing.sort not in (Sort.OBSTACLE, Sort.BODY)]
     data = page_data(rows, words) | {
         "schedule": schedule_data(build.job, build.layout, marks, words, picture),
-        "marking": marking_data(build.layout, build.parts, marks, words),
+        "marking": marking_data(build.layout, build.parts, marks, words, Ways.of(build.job.shop)),
     }
     return _sheet(build, words, "cutlist", list=data)
 

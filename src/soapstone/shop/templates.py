@@ -12,7 +12,7 @@ from soapstone.parts.outline import End
 from soapstone.shop.sheet import MARGIN, TITLE_BLOCK, Paper
 from soapstone.shop.tiling import Mark, Tile, marks, tiles
 from soapstone.shop.unroll import GLUE, Unrolled, needs_template, unroll, unroll_passage
-from soapstone.shop.ways import Ways, cut_line, last_fitted, saw_length
+from soapstone.shop.ways import Ways, cut_line, last_fitted, saw_length, sawn_start
 from soapstone.shop.words import Words
 
 _PLAIN = Ways()
@@ -167,7 +167,8 @@ def _hole_blocks(
     window: tuple[float, float],
     ways: Ways,
 ) -> list[dict[str, Any]]:
-    flat, lower = unroll_passage(part, opening, paper=ways.paper)
+    flat, station = unroll_passage(part, opening, paper=ways.paper)
+    lower = station - sawn_start(part, ways)
     told = {
         "end": "",
         "name": f"{said.mark} for {opening.of}",

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,12 +11,13 @@ from soapstone.parts.cuts import EndKind
 from soapstone.parts.cutting import CutParts, seat_body
 from soapstone.parts.ends import TubeEnd, TubePart
 from soapstone.parts.layout import Layout
+from soapstone.parts.openings import Opening
 from soapstone.parts.outline import End
 from soapstone.shop.marks import Marks
 from soapstone.shop.setups import RoundCut, SawCut, bevels, punch_rows, round_cut, saw_cut
 from soapstone.shop.templates import clocking_words, end_words
 from soapstone.shop.unroll import is_square
-from soapstone.shop.ways import Ways, cut_line, is_closed, last_fitted, saw_length
+from soapstone.shop.ways import Ways, cut_line, is_closed, last_fitted, saw_length, sawn_start
 from soapstone.shop.words import Words, millimetres
 
 _VENT_IN = 25e-3
@@ -45,7 +47,7 @@ def _card(layout: Layout, part: TubePart, mark: str, words: Words, ways: Ways) -
         "plane": plane_words(part, words),
         "facts": [list(pair) for pair in _facts(part, words, ways)],
         "ends": [_end(layout, part, index, words, ways) for index in (0, 1)],
-        "holes": [_hole(opening, part, words) for opening in part.openings if opening.what == "hole"],
+        "holes": [_hole(opening, part, words, ways) for opening in part.openings if opening.what == "hole"],
         "assumed": list(ways.assumed),
     }
 
@@ -83,7 +85,7 @@ def vent_words(part: TubePart, words: Words, ways: Ways) -> str:
     outline = part.end_a.outline
     down = np.array([0.0, 0.0, -1.0])
     angle = math.atan2(float(down @ part.axes.z), float(down @ part.axes.y)) % (2 * math.pi)
-    at = outline.outer.max() - outline.long_point.station + _VENT_IN
+    at = outline.outer.max() - sawn_start(part, ways) + _VENT_IN
     return (
         f"closed at both ends: drill {size} {words.both(at)} from the sawn end A on the {_degrees(angle)} "
         "line before the last weld, or vent it into what it sits on"
@@ -91,11 +93,11 @@ def vent_words(part: TubePart, words: Words, ways: Ways) -> str:
 
 
 def _degrees(angle: float) -> str:
-    return f"{math.degrees(angle) % 360.0:.0f}°"
+    return f"{round(math.degrees(angle)) % 360}°"
 
 
-def _hole(opening: Any, part: TubePart, words: Words) -> str:
-    from_sawn = opening.station - part.end_a.outline.long_point.station
+def _hole(opening: Opening, part: TubePart, words: Words, ways: Ways) -> str:
+    from_sawn = opening.station - sawn_start(part, ways)
     return (
         f"{opening.of} passes right through, its middle {words.both(from_sawn)} from the sawn end A: two "
         f"holes with {words.size(opening.clearance)} clearance all round, see the template"
@@ -139,6 +141,7 @@ def _lines(layout: Layout, part: TubePart, index: int, words: Words, ways: Ways)
         found = None if body is None or end.kind is not EndKind.COPE else round_cut(part, end, body, ways)
         if found is None:
             yield f"A {ways.cutter} cannot make this end in one cut: use the template"
+            ways = replace(ways, cutter="grinder")
         else:
             yield from round_words(found, words, ways)
     if sawn is None:

@@ -150,7 +150,7 @@ def unroll_passage(part: TubePart, opening: Opening, *, paper: float = 0.0) -> t
     paper : Unrolled
         Without a line to cut to.
     lower : float
-        m from the sawn end A to the paper's lower edge.
+        Station of the paper's lower edge, m.
     """
     profile = part.shape.outline
     across = 1000.0 * stretched(profile, np.array([profile.perimeter]), paper)
@@ -176,7 +176,7 @@ def unroll_passage(part: TubePart, opening: Opening, *, paper: float = 0.0) -> t
         loops,
         bores,
     )
-    return flat, lower - part.end_a.outline.long_point.station
+    return flat, lower
 
 
 def _folds(profile: Profile, paper: float) -> tuple[float, ...]:

@@ -79,6 +79,12 @@ def saw_length(part: TubePart, ways: Ways) -> float:
     return part.saw_length + (ways.trim if last_fitted(part) is not None else 0.0)
 
 
+def sawn_start(part: TubePart, ways: Ways) -> float:
+    """Station, m, of end A as it is sawn: its finished long point, less what is left on there for fitting."""
+    more = ways.trim if last_fitted(part) is End.A else 0.0
+    return part.end_a.outline.long_point.station - more
+
+
 def is_closed(part: TubePart) -> bool:
     """Whether both ends are closed by what they sit on, so that the tube must be vented."""
     shut = all(end.kind in (EndKind.COPE, EndKind.MITRE, EndKind.FLAT) for end in (part.end_a, part.end_b))
