@@ -12,7 +12,7 @@ from soapstone.parts.cuts import Cut, Cutting, EndKind
 from soapstone.parts.outline import End
 from soapstone.parts.profile import Array
 from soapstone.parts.sections import RoundTube
-from soapstone.parts.tools import BendTool, PlaneTool
+from soapstone.parts.tools import BendTool
 
 _TOUCH = 1e-6
 """m: a contact shallower than a thousandth of a millimetre is none."""
@@ -119,9 +119,9 @@ def coped_onto_bent(through: BentTube, *, overhang_allowed: float = 0.0, gap: fl
                 where=tube.name,
                 remedy=f"move {tube.name} nearer the middle of {through.name}, or take a narrower tube",
             )
-        angle, heel, breaks, stop = fit.setting()
+        angle, heel, breaks = fit.setting()
         radius = through.shape.outside_diameter / 2 + gap
-        tool = BendTool(through.axes, through.bend_radius, radius, through.sweep, stop)
+        tool = BendTool(through.axes, through.bend_radius, radius, through.sweep)
         return Cutting(
             EndKind.COPE,
             through.name,
@@ -190,11 +190,11 @@ class _BentFit:
         missed = ~np.isfinite(self._first(starts, way, self.through.shape.outside_diameter / 2))
         return float(self._nearest(starts[missed], way)[1].max()) if missed.any() else 0.0
 
-    def setting(self) -> tuple[float, float, Array, PlaneTool]:
-        """Angle between the axes where they meet, the heel, where the cut turns, a stop inside the bend."""
+    def setting(self) -> tuple[float, float, Array]:
+        """Angle between the axes where they meet, the heel, and where the cut turns."""
         axis = float(self.stations(np.zeros((1, 2)))[0])
         point = self.tube.axes.to_world(np.array((axis, 0.0, 0.0)))
-        foot, along = self.through.nearest(point)
+        _, along = self.through.nearest(point)
         cosine = float(self.tube.axes.x @ along)
         angle = math.atan2(math.sqrt(max(1.0 - cosine * cosine, 0.0)), abs(cosine))
         if angle < SMALLEST_ANGLE:
@@ -210,10 +210,7 @@ class _BentFit:
         profile = self.tube.shape.outline
         quarters = [profile.abscissa_at(heel + quarter * math.pi / 2) for quarter in range(4)]
         knots = np.empty(0) if profile.is_round else profile.knots()
-        outward = self.end.sign * mine.x
-        at = float(mine.to_local(foot)[0])
-        stop = PlaneTool(mine.to_world(np.array((at, 0.0, 0.0))), outward)
-        return angle, heel, np.concatenate((np.array(quarters), knots)), stop
+        return angle, heel, np.concatenate((np.array(quarters), knots))
 
 
 def _torus(starts: Array, way: Array, bend: float, radius: float, sweep: float) -> Array:

@@ -110,6 +110,8 @@ class CopeFit:
         m.
     axes, through_axes : Axes
         Of the two.
+    wall : float
+        Of the tube, m.
     """
 
     tube: Profile
@@ -123,6 +125,7 @@ class CopeFit:
     overhang: float
     axes: Axes
     through_axes: Axes
+    wall: float
 
     @classmethod
     def of(
@@ -155,9 +158,9 @@ class CopeFit:
         acute = -other.x if cosine * end.sign > _PARALLEL else other.x
         heel = math.atan2(float(acute @ mine.z), float(acute @ mine.y))
         direction = end.sign * (across @ mine.x)
-        profiles = (tube.shape.outline, through.shape.outline.grown(gap))
-        placed = (mine, other)
-        return cls(*profiles, end.sign, origin, spread, direction, angle, heel, overhang, *placed)
+        grown, sign, wall = through.shape.outline.grown(gap), end.sign, tube.shape.wall
+        setting = (sign, origin, spread, direction, angle, heel, overhang)
+        return cls(tube.shape.outline, grown, *setting, axes=mine, through_axes=other, wall=wall)
 
     def stations(self, generators: Array) -> Array:
         """X in m, (n,), at which lines along the tube at (n, 2) y and z in m meet the through tube."""
@@ -190,7 +193,17 @@ class CopeFit:
         if not self.through.is_round:
             levels = (_bends(self.through) - self.origin) @ across
             found.append(self.tube.crossings(ridge_y, ridge_z, levels))
+            found.append(self._bore_breaks(across))
         return np.concatenate(found)
+
+    def _bore_breaks(self, across: Array) -> Array:
+        """Abscissae whose line at the bore, straight behind, meets where a corner of `through` begins."""
+        bore = self.tube.inset(self.wall)
+        y, z = across @ self.spread
+        knots = self.through.generators(self.through.knots()[1:-1], 0.0)
+        there = bore.crossings(float(y), float(z), (knots - self.origin) @ across)
+        found: Array = self.tube.abscissae_of(bore.generators(there, 0.0), self.wall)
+        return found
 
 
 def _bends(profile: Profile) -> Array:

@@ -217,8 +217,10 @@ def _end(shape: TubeShape, cutting: Cutting, end: End, abscissa: Array) -> TubeE
     half_turn = cutting.heel is not None and bool(
         np.abs(cutting.stations(-lines) - outline.outer).max() < _ALIKE
     )
-    depths = np.linspace(0.0, shape.wall, FACE_ROWS)
-    face = np.array([cutting.stations(shape.outline.generators(abscissa, depth)) for depth in depths])
+    depths = np.linspace(0.0, shape.wall, FACE_ROWS)[1:-1]
+    between = np.concatenate([shape.outline.generators(abscissa, depth) for depth in depths])
+    inside = cutting.stations(between).reshape(FACE_ROWS - 2, -1)
+    face = np.vstack((outline.outer, inside, outline.inner))
     return TubeEnd(
         cutting.kind,
         cutting.onto,

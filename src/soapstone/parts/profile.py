@@ -237,6 +237,8 @@ class Profile:
         best = self._flat_entry(origins, direction)
         # What no flat takes, a corner does: the disc whose own first contact lies in its quadrant.
         for corner in _CORNERS:
+            if (corner * direction >= 0.0).all():
+                continue  # on the far side
             centre = corner * (self.core_y, self.core_z)
             local = origins - centre
             along = _disc_entry(local, direction, self.radius)

@@ -146,7 +146,7 @@ def _bodies(tool: Tool, size: float, part: TubePart) -> list[Any]:
         case BarTool():
             return _bar_bodies(tool, size, part)
         case BendTool():
-            return [*_bend_bodies(tool, size), _beyond(tool.stop.point, tool.stop.normal, size)]
+            return _bend_bodies(tool, size)
 
 
 def _beyond(point: Array, normal: Array, size: float) -> Any:

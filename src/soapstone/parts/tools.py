@@ -81,7 +81,7 @@ class BarTool:
 
 @dataclass(frozen=True, eq=False)
 class BendTool:
-    """A bent round bar: an arc with a leg at both of its ends, and the square end of the tube inside it.
+    """A bent round bar: an arc with a leg at both of its ends; a piece cut off behind it is waste.
 
     Attributes
     ----------
@@ -89,15 +89,12 @@ class BendTool:
         At the arc's centre, x towards its start, z about which it runs.
     bend_radius, radius, sweep : float
         m, m, rad.
-    stop : PlaneTool
-        Inside the bent bar.
     """
 
     axes: Axes
     bend_radius: float
     radius: float
     sweep: float
-    stop: PlaneTool
 
 
 Tool = PlaneTool | BarTool | BendTool

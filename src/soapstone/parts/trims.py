@@ -66,7 +66,8 @@ def _with(cutting: Cutting, other: Trimmer, tube: Tube, middle: float, end: End,
     fit = CopeFit.of(tube, other.body, end, np.inf, gap, 0.0)
     hit = _hit(fit, other, middle)
     profile = tube.shape.outline
-    steps = _steps(profile, cutting.stations, hit, end.sign)
+    depths = (0.0, tube.shape.wall)
+    steps = np.concatenate([_steps(profile, cutting.stations, hit, end.sign, depth) for depth in depths])
     if not len(steps) and not _in_the_way(profile, cutting.stations, hit, end.sign):
         return cutting
     CopeFit.of(tube, other.body, end, np.inf)  # refuses what is too acute, now that it is in the way
@@ -117,11 +118,11 @@ def _in_the_way(profile: Profile, base: Stations, hit: Stations, sign: int) -> b
     return bool((sign * (base(lines) - hit(lines)) > 1e-9).any())
 
 
-def _steps(profile: Profile, base: Stations, hit: Stations, sign: int) -> Array:
-    """Abscissae, in pairs a hair apart, between which one cut takes over from the other."""
+def _steps(profile: Profile, base: Stations, hit: Stations, sign: int, depth: float) -> Array:
+    """Abscissae, in pairs a hair apart, between which one cut takes over from the other at a depth, m."""
 
     def ahead(abscissa: Array) -> Flags:
-        lines = profile.generators(abscissa, 0.0)
+        lines = profile.generators(abscissa, depth)
         return np.asarray(sign * (hit(lines) - base(lines)) < 0.0)
 
     even = np.linspace(0.0, profile.perimeter, _EVEN)

@@ -29,7 +29,7 @@ class RoundCut:
     diameter : float
         That fits exactly.
     taken : float or None
-        The nearest one at hand, when the shop lists any.
+        The one at hand that fits best, when the shop lists any.
     misfit : float
         Widest gap that the taken one leaves.
     head : float
@@ -69,7 +69,8 @@ def round_cut(part: TubePart, end: TubeEnd, onto: Body, ways: Ways) -> RoundCut 
         return None
     gap = ways.gap
     exact = 2.0 * (onto.shape.outline.radius + gap)
-    taken = min(ways.cutters, key=lambda size: abs(size - exact)) if ways.cutters else None
+    fits = {size: _misfit(part, end, onto, gap, size) for size in ways.cutters}
+    taken = min(fits, key=lambda size: fits[size], default=None)
     mine, other = part.axes, onto.axes
     normal = np.cross(mine.x, other.x)
     normal /= np.linalg.norm(normal)
@@ -77,7 +78,7 @@ def round_cut(part: TubePart, end: TubeEnd, onto: Body, ways: Ways) -> RoundCut 
     towards = math.atan2(float(normal @ mine.z), float(normal @ mine.y)) + (math.pi if aside < 0.0 else 0.0)
     travel = _travel(part, end, onto)
     clears = None if ways.cutter_depth is None else ways.cutter_depth >= travel
-    misfit = 0.0 if taken is None else _misfit(part, end, onto, gap, taken)
+    misfit = 0.0 if taken is None else fits[taken]
     return RoundCut(
         exact,
         taken,
@@ -110,19 +111,30 @@ def _beyond(part: TubePart, end: TubeEnd, onto: Body) -> float:
 
 
 def _misfit(part: TubePart, end: TubeEnd, onto: Body, gap: float, taken: float) -> float:
-    """Widest gap along the tube when a cutter of another size is set to touch where it touches first, m."""
+    """Widest gap, beyond the one wanted, when a cutter of another size is set to touch where it first can.
+
+    The cut that the cutter makes is pushed along the tube until its nearest point is where it should be.
+    """
     tube = Tube(part.name, part.shape, part.axes)
-    fits = [
-        CopeFit.of(tube, Body(onto.name, RoundBar(size), onto.axes), end.outline.end, math.inf)
-        for size in (taken, onto.shape.outline.radius * 2 + 2 * gap)
-    ]
+    fit = CopeFit.of(tube, Body(onto.name, RoundBar(taken), onto.axes), end.outline.end, math.inf)
     profile = part.shape.outline
     depths = (0.0, part.shape.wall)
     lines = np.concatenate([profile.generators(end.outline.abscissa, depth) for depth in depths])
-    stations = [fit.hits(lines)[0] for fit in fits]
-    both = np.isfinite(stations[0]) & np.isfinite(stations[1])
-    apart = (stations[0][both] - stations[1][both]) * end.outline.end.sign
-    return float(apart.max() - apart.min())
+    made = np.column_stack((fit.stations(lines), lines))
+    sign, wanted = end.outline.end.sign, onto.shape.outline.grown(gap)
+
+    def apart(push: float) -> Array:
+        moved = made + np.array((sign * push, 0.0, 0.0))
+        found: Array = wanted.distance(onto.axes.to_local(part.axes.to_world(moved))[:, 1:])
+        return found
+
+    low, high = -2.0 * abs(taken) - 2.0 * wanted.half_y, 0.0
+    while apart(high).min() > 0.0:
+        high += wanted.half_y / 4
+    for _ in range(45):
+        middle = (low + high) / 2
+        low, high = (middle, high) if apart(middle).min() > 0.0 else (low, middle)
+    return float(apart(low).max())
 
 
 def _advice(ways: Ways, angle: float, clears: bool | None, misfit: float) -> str:

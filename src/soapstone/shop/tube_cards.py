@@ -54,8 +54,10 @@ def _card(layout: Layout, part: TubePart, mark: str, words: Words, ways: Ways) -
 
 def plane_words(part: TubePart, words: Words) -> str:
     """What is said first: whether both ends lie in one plane."""
+    if part.clocking is None:
+        return "Both ends lie in one plane: at least one looks the same all round."
     if part.in_one_plane:
-        return f"Both ends lie in one plane: {clocking_words(part, words)}."
+        return f"{clocking_words(part, words).capitalize()}."
     return (
         f"The ends do not lie in one plane: {clocking_words(part, words)}. Keep to the scribe line, or notch "
         "end A home, clamp it in place and mark end B on the job."
@@ -175,7 +177,7 @@ def round_words(cut: RoundCut, words: Words, ways: Ways) -> Iterator[str]:
     """Settings of a round cutter in words."""
     size = f"{ways.cutter.capitalize()} {words.both(cut.diameter)}"
     if cut.taken is not None and abs(cut.taken - cut.diameter) > 0.05e-3:
-        size += f"; nearest at hand {words.size(cut.taken)}, which leaves up to {millimetres(cut.misfit)} mm"
+        size += f"; best at hand {words.size(cut.taken)}, which leaves up to {millimetres(cut.misfit)} mm"
     yield size
     aside = (
         "no offset"
