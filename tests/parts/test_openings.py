@@ -121,7 +121,7 @@ def test_what_cannot_be_slotted():
 @pytest.mark.parametrize("depth", [0.0, 1e-3, 3e-3])
 def test_points_find_their_abscissa_again(profile, depth):
     abscissa = np.linspace(0.0, profile.perimeter, 400, endpoint=False)[1:]
-    if depth > profile.radius:
+    if depth >= profile.radius:
         flats = (
             np.abs(
                 np.diff(

@@ -151,10 +151,10 @@ def test_a_tube_against_its_exact_solid(seed):
     points = _cut_edges(part, solid)
     off = part.shape.outline.distance(points[:, 1:])
     for end, mine in (("a", part.end_a), ("b", part.end_b)):
-        far = points[:, 0] > part.length / 2
+        far = points[:, 0] > (part.end_a.outline.outer.max() + part.end_b.outline.outer.min()) / 2
         here = far if end == "b" else ~far
         for depth, line in ((0.0, mine.outline.outer), (part.shape.wall, mine.outline.inner)):
-            on = here & (np.abs(off + depth) < 2e-6)
+            on = here & (np.abs(off + depth) < LIMIT)
             assert on.sum() > 20
             _on_the_line(part, cuts[mine.outline.end], points[on], depth)
             _on_the_outline(part, mine, line, points[on], depth)

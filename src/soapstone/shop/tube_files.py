@@ -7,13 +7,14 @@ bore, LINES the lines at 90°, 180° and 270°, NOTE the name.
 
 import io
 from collections.abc import Callable, Iterator
-from functools import partial
+from functools import lru_cache, partial
 from typing import Literal
 from xml.sax.saxutils import escape
 
 import numpy as np
 from shapely import MultiPolygon, Polygon
 
+from soapstone.errors import GeometryError
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubePart
 from soapstone.parts.step import exact_tube, laid_out, step_text
@@ -38,7 +39,12 @@ def tube_files(
             stem = title.replace(" ", "-")
             yield f"tubes/{stem}.svg", partial(_svg, wrapped, title)
             yield f"tubes/{stem}.{unit}.dxf", partial(_dxf, flat, title, unit)
-        yield f"tubes/{mark}.{unit}.step", partial(_step, part, f"{mark} {name}", unit)
+        try:
+            content = _step(part, f"{mark} {name}", unit)
+        except GeometryError as error:
+            yield f"tubes/{mark}-no-step.txt", partial(str.encode, f"{error}\n")
+        else:
+            yield f"tubes/{mark}.{unit}.step", partial(bytes, content)
 
 
 def about_tube_file(name: str) -> str:
@@ -49,6 +55,7 @@ def about_tube_file(name: str) -> str:
         "dxf": "the same unrolled without paper allowance; layers CUT, HOLES, BORE, LINES, NOTE",
         "step": "the tube as an exact solid (STEP AP214), x from end A, y its clocking line; coordinates in "
         + name.split(".")[-2],
+        "txt": "why there is no STEP file of this tube",
     }[what]
 
 
@@ -64,6 +71,7 @@ def _papers(part: TubePart, mark: str, ways: Ways) -> Iterator[tuple[str, Unroll
         yield f"{mark} hole {number}", wrapped, unroll_passage(part, opening)[0]
 
 
+@lru_cache(maxsize=256)  # a part never changes, and a packet is often written again
 def _step(part: TubePart, name: str, unit: Unit) -> bytes:
     return step_text(laid_out(exact_tube(part), part), name, unit).encode("ascii")
 
