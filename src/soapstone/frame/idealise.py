@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
+from soapstone.frame.bend import ovalling
 from soapstone.frame.bodies import hung_masses
 from soapstone.frame.imposed import forced, moved, warmed
 from soapstone.frame.model import Frame, Loads, LumpedMass, Release, Spring
@@ -24,7 +25,7 @@ from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, Seat, SeatKind, Tube, material_of
 from soapstone.parts.reach import face_distance
-from soapstone.parts.sections import FlatBar, Section
+from soapstone.parts.sections import FlatBar, RoundTube, Section
 from soapstone.place.hung import HungMount
 from soapstone.place.loads import LoadCase
 from soapstone.place.on_rubber import OnRubber
@@ -35,6 +36,8 @@ Array = NDArray[np.float64]
 
 SAME_STATION = 1e-3
 """m; landings closer than a millimetre share a node."""
+_CHORD_TURN = np.radians(7.5)
+"""Most that a chord of a bend turns: its deflection then misses the arc's by 0.4 % (see `bend.arc`)."""
 
 
 @dataclass(frozen=True)
@@ -202,6 +205,10 @@ class _Builder:
             if not near:
                 name = f"{tube.name} at {1e3 * station:.0f} mm"
                 own.append((station, self._node(name, tube.at(station))))
+        for station in _bend_stations(tube):
+            if not any(abs(s - station) < SAME_STATION for s, _ in own):
+                name = f"{tube.name} bend at {1e3 * station:.1f} mm"
+                own.append((station, self._node(name, tube.at(station))))
         self._on_tube[tube.name] = sorted(own)
 
     def _end_node(self, tube: Tube, end: int, fork: ForkPart | None) -> int:
@@ -241,8 +248,8 @@ class _Builder:
                 f"{tube.name}/{index + 1}",
                 (node_a, node_b),
                 np.stack([arm_a, arm_b]),
-                tube.up,
-                tube.section.section,
+                _up_at(tube, (start + end_station) / 2.0),
+                _section_at(tube, (start + end_station) / 2.0),
                 tube.material,
             )
             self.segments[tube.name].append(Segment(member, start, end_station))
@@ -259,8 +266,9 @@ class _Builder:
         if seat.kind is not SeatKind.WELD:
             return None
         node = self._host_node(seat)
-        inward = -tube.axis if end else tube.axis
-        reach = min(face_distance(self.layout.tubes[seat.on], inward), tube.length)
+        leg = tube.end_leg(end)
+        inward = -leg.axis if end else leg.axis
+        reach = min(face_distance(self.layout.tubes[seat.on].leg(seat.station), inward), leg.length)
         station = tube.length - reach if end else reach
         return station, node, tube.at(station) - self._at[node]
 
@@ -285,7 +293,7 @@ class _Builder:
         tip = self._node(rubber.mount.name, hanger.boss) if rubber else self.bodies[hanger.body]
         arm = hanger.boss - hanger.foot
         length = float(np.linalg.norm(arm))
-        reach = face_distance(self.layout.tubes[hanger.host.on], arm / length)
+        reach = face_distance(self.layout.tubes[hanger.host.on].leg(hanger.host.station), arm / length)
         node = self._host_node(hanger.host)
         face = hanger.foot + arm * (reach / length)
         member = self._member(
@@ -358,3 +366,31 @@ class _Builder:
             springs=tuple(self._springs),
             held=np.array(self._held, dtype=np.bool_).reshape(n, 6),
         )
+
+
+def _bend_stations(tube: Tube) -> list[float]:
+    """Stations m of the ends of every bend's chords; none on a straight tube."""
+    found: list[float] = []
+    for start, bend in tube.path.bends if tube.path is not None else ():
+        count = max(2, int(np.ceil(bend.angle / _CHORD_TURN)))
+        found += [start + bend.length * part / count for part in range(count + 1)]
+    ends = [0.0, tube.length]
+    return [s for s in found if all(abs(s - end) > SAME_STATION for end in ends)]
+
+
+def _up_at(tube: Tube, station: float) -> Array:
+    return tube.up if tube.path is None else tube.path.carried(tube.up, station)
+
+
+def _section_at(tube: Tube, station: float) -> Section:
+    """In a bend, second moments less by the factor that its ovalling makes it more limber by."""
+    section = tube.section.section
+    if tube.path is None or not tube.in_bend(station) or not isinstance(tube.section, RoundTube):
+        return section
+    _, bend = tube.path.piece_at(station)
+    factor = ovalling(tube.section.outside_diameter, tube.section.wall, bend.radius).flexibility  # type: ignore[union-attr]
+    return replace(
+        section,
+        second_moment_y=section.second_moment_y / factor,
+        second_moment_z=section.second_moment_z / factor,
+    )

@@ -152,6 +152,9 @@ class Stock(Record):
     tube: Sizes
     of: str = Field(description="The material.")
     corner: Size | None = Field(default=None, description="Outside corner radius of a rectangular tube.")
+    least_wall: Size | None = Field(
+        default=None, description="That a rule asks for, outside of bends too."
+    )
 
     @model_validator(mode="after")
     def _two_or_three(self) -> "Stock":
@@ -180,11 +183,19 @@ class Slot(Record):
 
 
 class Member(Record):
-    """A straight tube between two places."""
+    """A tube between two places: straight, bent round corners, or one arch."""
 
     from_: str = Field(description="A place: a point, a fork, `side_left start`, `cross_1 at 6 in`.")
     to: str
     stock: str
+    through: tuple[str, ...] = Field(
+        default=(), description="Corners between `from` and `to` that it is bent round, in order."
+    )
+    bend_radius: Size | None = Field(default=None, description="Of the axis, as the bend comes off the die.")
+    bender: str | None = Field(default=None, description="One of `benders`, whose die gives the radius.")
+    arch: Literal["yes", "no"] = Field(
+        default="no", description="One bend over the one place in `through`, which lies on the tube's axis."
+    )
     effective_length: Size | None = Field(
         default=None, description="For buckling, when it is not the distance between landings."
     )
@@ -217,6 +228,45 @@ class Member(Record):
         ):
             if (cut == "flat") != (face is not None):
                 raise ValueError(f"{word} cut: flat and {word} face belong together")
+        return self
+
+    @model_validator(mode="after")
+    def _bent_how(self) -> "Member":
+        told = self.bend_radius is not None or self.bender is not None
+        if self.arch == "yes":
+            if len(self.through) != 1 or self.bend_radius is not None:
+                raise ValueError("an arch has one place in through, and takes its radius from it")
+        elif bool(self.through) != told:
+            raise ValueError("through and the radius of its bends (bend radius or bender) belong together")
+        if self.bend_radius is not None and self.bender is not None:
+            raise ValueError("bend radius or bender, not both: a bender's die gives the radius")
+        return self
+
+
+class Bender(Record):
+    """A draw bender with one die, as measured in the shop."""
+
+    tube: Size = Field(description="Outside diameter that the die takes.")
+    radius: Size = Field(description="Of the die, to the middle of its groove.")
+    clamp: Size = Field(description="Straight tube that the clamp needs ahead of a bend.")
+    tail: Gap = Field(default=0.0, description="Straight tube that must stay behind the last bend.")
+    springback: Angle | None = Field(
+        default=None, description="Measured: what a bend set to 90° comes back by; else computed."
+    )
+    mandrel: Literal["yes", "no"] = Field(default="no", description="Whether a mandrel supports the bend.")
+    turns: Literal["left", "right"] | None = Field(
+        default=None, description="The way its die turns, seen from above."
+    )
+    room_below: Size | None = Field(
+        default=None, description="From the die's plane down to the floor or the bench."
+    )
+
+    @model_validator(mode="after")
+    def _together(self) -> "Bender":
+        if (self.turns is None) != (self.room_below is None):
+            raise ValueError("turns and room below belong together")
+        if self.springback is not None and not 0.0 <= self.springback < 0.8:
+            raise ValueError("springback is what a bend set to 90° comes back by, from 0 to 45 deg")
         return self
 
 

@@ -104,6 +104,8 @@ class _Mirrors:
     def value(self, key: str, value: Any) -> Any:
         if key in _PLACES and isinstance(value, str):
             return self.place(value)
+        if key == "through" and isinstance(value, list):
+            return [self.place(part) if isinstance(part, str) else part for part in value]
         if key in _NAMES and isinstance(value, str):
             return other_side(value)
         if key in _DIRECTIONS and isinstance(value, list) and len(value) == 3:

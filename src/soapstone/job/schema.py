@@ -9,6 +9,7 @@ from pydantic import Field, StringConstraints
 from soapstone.job.bolting import BoltUp
 from soapstone.job.fields import Record, Shift
 from soapstone.job.hardware import (
+    Bender,
     Body,
     Bung,
     Fork,
@@ -59,6 +60,7 @@ class Job(Record):
     propeller_shafts: dict[Name, PropellerShaft] = Field(default_factory=dict)
     materials: dict[str, Material] = Field(default_factory=dict)
     stock: dict[Name, Stock] = Field(default_factory=dict)
+    benders: dict[Name, Bender] = Field(default_factory=dict)
     supports: dict[Name, Support] = Field(default_factory=dict)
     members: dict[Name, Member] = Field(default_factory=dict)
     bungs: dict[Name, Bung] = Field(default_factory=dict)

@@ -1,7 +1,7 @@
 """Every tube of the layout cut to what its ends sit on."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -10,10 +10,11 @@ from soapstone.finding import Finding, judge
 from soapstone.formula import Chain
 from soapstone.job.places import Spot
 from soapstone.parts.axes import Axes
+from soapstone.parts.bent_part import BentPart, bent_part
 from soapstone.parts.cope import Body
 from soapstone.parts.cuts import Cut, coped, flat, mitred, square
 from soapstone.parts.ends import TubePart, cut_tube
-from soapstone.parts.layout import ForkPart, Layout, SeatKind, Tube
+from soapstone.parts.layout import ForkPart, Layout, Seat, SeatKind, Tube
 from soapstone.parts.openings import Opening, opened, passage, slot
 from soapstone.parts.outline import End
 from soapstone.parts.sections import RoundBar
@@ -32,10 +33,32 @@ class CutParts:
     ----------
     tubes : member name to its cut tube
     plates : every different plate, with the names of what it is for
+    bent : member name to its bent tube; these are not among `tubes`
     """
 
     tubes: Mapping[str, TubePart]
     plates: tuple[Plate, ...]
+    bent: Mapping[str, BentPart] = field(default_factory=dict)
+
+    def at_end(self, tube: str, end: int) -> tuple[TubePart, float]:
+        """The cut tube that has an end, and the station m on the member at which it begins.
+
+        Raises
+        ------
+        GeometryError
+            A bent tube ends in its bend.
+        """
+        if tube in self.tubes:
+            return self.tubes[tube], 0.0
+        bent = self.bent[tube]
+        leg = bent.leg_b if end else bent.leg_a
+        if leg is None:
+            raise GeometryError(
+                f"its {'end' if end else 'start'} lies in a bend and cannot be welded on",
+                where=tube,
+                remedy="give it a straight end",
+            )
+        return leg, bent.path.length - leg.length if end else 0.0
 
 
 def cut_parts(layout: Layout, gap: float = 0.0) -> CutParts:
@@ -48,10 +71,12 @@ def cut_parts(layout: Layout, gap: float = 0.0) -> CutParts:
     GeometryError
         Where a cut cannot be made; names the tubes.
     """
-    tubes = {name: _cut(layout, tube, gap) for name, tube in layout.tubes.items()}
+    straight = {name: tube for name, tube in layout.tubes.items() if tube.path is None}
+    tubes = {name: _cut(layout, tube, gap) for name, tube in straight.items()}
     for name, part in tubes.items():
         tubes[name] = opened(part, *_openings(layout, part))
-    return CutParts(tubes, plates_of(layout))
+    bent = {name: _bent(layout, tube, gap) for name, tube in layout.tubes.items() if tube.path is not None}
+    return CutParts(tubes, plates_of(layout), bent)
 
 
 def overhang_findings(parts: CutParts) -> tuple[Finding, ...]:
@@ -61,6 +86,13 @@ def overhang_findings(parts: CutParts) -> tuple[Finding, ...]:
         for name, part in parts.tubes.items()
         for word, end in (("start", part.end_a), ("end", part.end_b))
         if end.outline.overhang > 0.0
+    ) + tuple(
+        _overhang(name, word, cut.onto, cut.outline.overhang, part.shape.wall)
+        for name, part in parts.bent.items()
+        for word, leg in (("start", part.leg_a), ("end", part.leg_b))
+        if leg is not None
+        for cut in [leg.end_b if word == "end" else leg.end_a]
+        if cut.outline.overhang > 0.0
     )
 
 
@@ -111,6 +143,8 @@ def _end(layout: Layout, tube: Tube, end: int, gap: float) -> Cut:
     seat, wanted = tube.seats[end], tube.cuts[end]
     if wanted in ("capped", "crushed"):
         raise _closed(tube, end, wanted)
+    if tube.in_bend(tube.length if end else 0.0):
+        return _in_a_bend(layout, tube, end)
     if wanted == "mitre":
         return trimmed(_mitre(layout, tube, end, gap), _beside(layout, tube, end), gap=gap)
     if wanted == "square":
@@ -131,6 +165,16 @@ def _end(layout: Layout, tube: Tube, end: int, gap: float) -> Cut:
     return square(0.0)
 
 
+def _bent(layout: Layout, tube: Tube, gap: float) -> BentPart:
+    if any(tube.slots):
+        raise GeometryError(
+            "is bent, and a slot over a plate is cut in straight tubes only",
+            where=tube.name,
+            remedy="let its end be square, coped or flat",
+        )
+    return bent_part(tube, _end(layout, tube, 0, gap), _end(layout, tube, 1, gap))
+
+
 def _closed(tube: Tube, end: int, wanted: str) -> GeometryError:
     word = "end" if end else "start"
     if wanted == "capped":
@@ -141,30 +185,84 @@ def _closed(tube: Tube, end: int, wanted: str) -> GeometryError:
     return GeometryError(f"its {word} is to be {wanted}: {what}", where=tube.name, remedy=remedy)
 
 
+def _in_a_bend(layout: Layout, tube: Tube, end: int) -> Cut:
+    """A tube that ends in its bend is cut square, or not at all."""
+    held = layout.fork_of(tube.name, Spot.END if end else Spot.START)
+    asked = tube.cuts[end] not in (None, "square")
+    if tube.seats[end].kind is SeatKind.WELD or held is not None or asked:
+        raise GeometryError(
+            f"its {'end' if end else 'start'} lies in a bend, and only a straight end is cut to another part",
+            where=tube.name,
+            remedy="give it a straight end, or let it end at a point, cut square",
+        )
+    return square(0.0)
+
+
 def _beside(layout: Layout, tube: Tube, end: int) -> list[Trimmer]:
     """Tubes that come before this one in the job and stand at the same node."""
-    seat, found = tube.seats[end], []
-    corner = tube.end if end else tube.start
+    found: list[Trimmer] = []
     for other in layout.tubes.values():
         if other is tube:
             break
         crosses = {passage.host for passage in (*tube.passages, *other.passages)}
         lands = any(s.kind is SeatKind.WELD and s.on == tube.name for s in other.seats)
-        if other.name == seat.on or lands or crosses & {tube.name, other.name}:
+        if other.name == tube.seats[end].on or lands or crosses & {tube.name, other.name}:
             continue
-        together = any(s.kind is SeatKind.WELD and s.on == seat.on for s in other.seats)
-        ends = min(float(np.linalg.norm(at - corner)) for at in (other.start, other.end))
-        if (seat.kind is SeatKind.WELD and together) or ends < _AT_THE_END:
-            found.append(Trimmer(body_of(other), 0.0, other.length))
+        near = [far for far in (0, 1) if _stand_together(tube, end, other, far)]
+        legs = [other.end_leg(far) for far in (near[:1] if other.path is None else near)]
+        found += [Trimmer(body_of(leg), 0.0, leg.length) for leg in legs]
     return found
+
+
+def _stand_together(tube: Tube, end: int, other: Tube, far: int) -> bool:
+    """Whether two ends land on one tube or lie at one place."""
+    mine, theirs = tube.seats[end], other.seats[far]
+    if mine.kind is theirs.kind is SeatKind.WELD and mine.on == theirs.on:
+        return True
+    corner, at = (tube.start, tube.end)[end], (other.start, other.end)[far]
+    return float(np.linalg.norm(at - corner)) < _AT_THE_END
 
 
 def seat_body(layout: Layout, tube: Tube, end: int) -> Body | None:
     """What an end sits on: the tube it is welded to, or its bung."""
     if tube.seats[end].kind is SeatKind.WELD:
-        return body_of(layout.tubes[tube.seats[end].on])
+        return host_body(layout, tube, tube.seats[end])
     fork = layout.fork_of(tube.name, Spot.END if end else Spot.START)
     return None if fork is None else bung_body(fork)
+
+
+def host_body(layout: Layout, tube: Tube, seat: Seat) -> Body:
+    """What a tube's end is coped onto: the host, or the straight of a bent one that it lands on.
+
+    Raises
+    ------
+    GeometryError
+        It lands in a bend, or its foot reaches into one.
+    """
+    host = layout.tubes[seat.on]
+    if host.path is None:
+        return body_of(host)
+    leg = host.leg(seat.station)
+    begin, piece = host.path.piece_at(seat.station)
+    half = _foot(tube.end_leg(int(tube.seats[1] is seat)), leg)
+    short = begin > _AT_THE_END and seat.station - begin < half
+    end = begin + piece.length
+    short = short or (end < host.length - _AT_THE_END and end - seat.station < half)
+    if short or host.in_bend(seat.station):
+        raise GeometryError(
+            f"lands in a bend of {host.name}, or too near to one, at {1e3 * seat.station:.0f} mm",
+            where=tube.name,
+            remedy=f"land it on a straight of {host.name}, {1e3 * half:.0f} mm clear of the bend",
+        )
+    return body_of(leg)
+
+
+def _foot(tube: Tube, host: Tube) -> float:
+    """How far a tube's foot reaches along its host from where the axes meet, at most, m."""
+    sine = max(0.05, float(np.linalg.norm(np.cross(tube.axis, host.axis))))
+    outline, over = tube.section.outline, host.section.outline
+    cosine = abs(float(tube.axis @ host.axis))
+    return (max(outline.half_y, outline.half_z) + cosine * max(over.half_y, over.half_z)) / sine
 
 
 def body_of(tube: Tube) -> Body:
@@ -185,7 +283,8 @@ def _mitre(layout: Layout, tube: Tube, end: int, gap: float) -> Cut:
     for other in layout.tubes.values():
         if other is tube:
             continue
-        for far, near in ((other.end, other.start), (other.start, other.end)):
+        first, last = other.end_leg(0), other.end_leg(1)
+        for far, near in ((last.start, other.end), (first.end, other.start)):
             if np.linalg.norm(near - corner) < _AT_THE_END:
                 return mitred(other.name, far - near, gap=gap)
     raise GeometryError(

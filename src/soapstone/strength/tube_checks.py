@@ -7,8 +7,9 @@ from math import pi
 import numpy as np
 
 from soapstone.finding import Finding
+from soapstone.frame.idealise import Segment
 from soapstone.parts.cuts import EndKind
-from soapstone.parts.cutting import body_of, bung_body
+from soapstone.parts.cutting import bung_body, host_body
 from soapstone.parts.layout import SeatKind, Tube
 from soapstone.strength.columns import Stretch, member_buckling
 from soapstone.strength.landings import brace_forces, chord_use, landing_of
@@ -60,12 +61,28 @@ def buckling(work: Work, tube: Tube) -> Finding:
         name=tube.name,
         section=tube.section,
         material=tube.material,
-        stretches=[Stretch(start, end - start, forces) for start, end, forces in work.stretches(tube.name)],
+        stretches=_stretches(work, tube),
         cases=work.cases,
         code=work.job.service.code,
         welded=bool(weld_zones(work, tube)),
         effective_length=spec.effective_length if spec else None,
     )
+
+
+def _stretches(work: Work, tube: Tube) -> list[Stretch]:
+    """From landing to landing; the chords of a bent tube between two landings are one column."""
+    rows: list[list[Segment]] = []
+    landed = work.idealised.landings.get(tube.name, ())
+    for segment in work.segments(tube.name):
+        ends_before = rows and not any(abs(at - segment.start) < 1e-3 for at in landed)
+        if tube.path is not None and ends_before:
+            rows[-1].append(segment)
+        else:
+            rows.append([segment])
+    return [
+        Stretch(row[0].start, row[-1].end - row[0].start, np.concatenate([work.along(s) for s in row], axis=1))
+        for row in rows
+    ]
 
 
 def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Finding]:
@@ -74,7 +91,7 @@ def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Fi
     weld = work.weld(name)
     leg = None if weld.fillet is None else weld.fillet + more
     metal = filler(weld.filler) if weld.filler else None
-    part = work.parts.tubes[tube.name]
+    part, begin = work.parts.at_end(tube.name, end)
     cut = part.end_b if end else part.end_a
     forces, station = work.at_end(tube, end)
     coped = cut.kind is EndKind.COPE
@@ -87,7 +104,7 @@ def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Fi
             leg=leg,
             filler=metal,
             forces=forces,
-            at=np.array([station, 0.0, 0.0]),
+            at=np.array([station - begin, 0.0, 0.0]),
             cases=work.cases,
         )
     else:
@@ -114,11 +131,11 @@ def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Fi
 
 def seam(work: Work, tube: Tube, end: int) -> Seam:
     """The weld line of a coped end."""
-    part = work.parts.tubes[tube.name]
+    part, _ = work.parts.at_end(tube.name, end)
     cut = part.end_b if end else part.end_a
     fork = work.fork_at(tube, end)
     if tube.seats[end].kind is SeatKind.WELD or fork is None:
-        host = body_of(work.layout.tubes[tube.seats[end].on])
+        host = host_body(work.layout, tube, tube.seats[end])
     else:
         host = bung_body(fork)
     return seam_of(part, cut.outline, host.shape.outline, host.axes)
