@@ -18,6 +18,7 @@ from soapstone.frame.statics import Statics, statics
 from soapstone.frame.unit_modes import unit_modes
 from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
+from soapstone.parts.bend_findings import bend_findings
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
 from soapstone.place.findings_rubber import rubber_findings
@@ -165,6 +166,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *rubber_findings(job, rubber, balanced.mount_forces),
         *balanced.findings,
         *overhang_findings(parts),
+        *bend_findings(job, layout, parts),
         *bounds.findings(job),
         *bounds.strength(job, layout, parts),
         *misfit_findings(layout, idealised, job.misfit),

@@ -83,6 +83,11 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "mount-broken": "does a unit keep clear of everything with any one mount broken",
         "unit-sway": "does a unit keep clear of everything while it moves on its mounts",
         "bolt-up": "do all bolts of a pattern go in when parts are as true as they are made",
+        "bend-radius": "is no bend of a tube so tight that it flattens or wrinkles",
+        "bend-straight": "does the clamp find enough straight tube between two bends",
+        "bend-wall": "is the wall outside a bend as thick as a rule asks for",
+        "bend-order": "can a tube be bent without hitting the floor or itself",
+        "bend-stress": "does the metal of a bend carry what pulls on it",
         "case-wring": "is the joint between motor and gearbox spared by the way the mounts share the load",
     }
 )

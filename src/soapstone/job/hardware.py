@@ -152,9 +152,7 @@ class Stock(Record):
     tube: Sizes
     of: str = Field(description="The material.")
     corner: Size | None = Field(default=None, description="Outside corner radius of a rectangular tube.")
-    least_wall: Size | None = Field(
-        default=None, description="That a rule asks for, outside of bends too."
-    )
+    least_wall: Size | None = Field(default=None, description="That a rule asks for, outside of bends too.")
 
     @model_validator(mode="after")
     def _two_or_three(self) -> "Stock":

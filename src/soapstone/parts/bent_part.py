@@ -50,6 +50,14 @@ class BentPart:
         return self.volume * density
 
     @property
+    def ends(self) -> tuple[TubeEnd | None, TubeEnd | None]:
+        """Ends A and B as cut; None where the tube ends in a bend, square."""
+        return (
+            None if self.leg_a is None else self.leg_a.end_a,
+            None if self.leg_b is None else self.leg_b.end_b,
+        )
+
+    @property
     def long_a(self) -> float:
         """Station m of the farthest tip of end A."""
         return 0.0 if self.leg_a is None else self.leg_a.end_a.outline.long_point.station
@@ -128,7 +136,20 @@ def bent_solid(part: BentPart, chord_error: float = 1e-4) -> Solid:
     if part.leg_a is None:
         outside, inside = outside[1:], inside[:-1]
     rings = [*outside, *near_b, *inside, *near_a]
-    count = len(rows)
+    return _skin(rings, len(rows))
+
+
+def outside_rings(part: BentPart, chord_error: float = 1e-4, around: int = 32) -> Array:
+    """Rings of points round the outside from end A to end B, (k, around, 3) m, square at the ends."""
+    rows = np.linspace(0.0, part.shape.outline.perimeter, around + 1)[:-1]
+    lines = part.shape.outline.generators(rows, 0.0)
+    frame = _Frames(part)
+    stations = part.path.chords(chord_error)
+    return np.array([frame.ring(np.full(around, at), lines) for at in stations])
+
+
+def _skin(rings: list[Array], count: int) -> Solid:
+    """Triangles from ring to ring and from the last to the first."""
     here = np.arange(count)
     there = (here + 1) % count
     triangles = []
@@ -146,7 +167,8 @@ def _rows(part: BentPart) -> Array:
         return np.linspace(0.0, part.shape.outline.perimeter, 97)[:-1]
     rows = np.unique(np.concatenate([leg.end_a.outline.abscissa for leg in legs]))
     keep = np.append(True, np.diff(rows) > 1e-9)
-    return rows[keep][:-1]
+    distinct: Array = rows[keep][:-1]
+    return distinct
 
 
 def _face(part: BentPart, rows: Array, end: int) -> Array:
@@ -165,9 +187,10 @@ class _Frames:
 
     def __init__(self, part: BentPart) -> None:
         self.path = part.path
+        self.y: Array
         along = part.path.tangent(0.0)
         if part.leg_a is not None:
-            self.y: Array = part.leg_a.axes.y
+            self.y = part.leg_a.axes.y
         else:
             across = np.cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
             self.y = across / np.linalg.norm(across)
@@ -179,6 +202,4 @@ class _Frames:
         y = self.path.carried(self.y, level)
         z = np.cross(x, y)
         on_axis = self.path.point(level) + (stations - level)[:, None] * x
-        ring: Array = on_axis + profile[:, :1] * y + profile[:, 1:] * z
-        return ring
-
+        return np.asarray(on_axis + profile[:, :1] * y + profile[:, 1:] * z, dtype=np.float64)

@@ -89,6 +89,15 @@ def bend_table(line: Centreline, springback: float) -> BendTable:
     return BendTable(tuple(rows), straight, line.length)
 
 
+def trim_needed(table: BendTable, clamp: float, tail: float) -> tuple[float, float]:
+    """m to leave on at the first and at the last end and to cut off after bending.
+
+    The clamp holds the straight ahead of the first bend, and the last bend needs its tail held.
+    """
+    first = max(0.0, clamp - table.rows[0].straight) if table.rows else 0.0
+    return first, max(0.0, tail - table.last) if table.rows else 0.0
+
+
 def signed_angle(before: Array, after: Array, axis: Array) -> float:
     """rad in (−π, π] from one vector to another, right-handed about a unit axis square to both."""
     angle = math.atan2(float(np.cross(before, after) @ axis), float(before @ after))

@@ -186,7 +186,7 @@ class Centreline:
         return vector
 
     def chords(self, error: float) -> Array:
-        """Stations (k,) m: both ends, and in bends so close that chords miss the axis by at most `error` m."""
+        """Stations (k,) m: both ends, and in bends so close that chords miss the axis by `error` m."""
         found = [0.0]
         for start, piece in zip(self.starts, self.pieces, strict=True):
             count = 1
@@ -233,9 +233,10 @@ def through_corners(name: str, corners: ArrayLike, radius: float) -> Centreline:
     rest = lengths - cut[:-1] - cut[1:]
     for run, left in enumerate(rest):
         if left < -_ROUNDING:
+            asked, there = 1e3 * (cut[run] + cut[run + 1]), 1e3 * lengths[run]
             raise GeometryError(
-                f"a bend radius of {1e3 * radius:.0f} mm needs {1e3 * (cut[run] + cut[run + 1]):.0f} mm between"
-                f" its corners {run} and {run + 1}, and there are {1e3 * lengths[run]:.0f} mm",
+                f"a bend radius of {1e3 * radius:.0f} mm needs {asked:.0f} mm between its corners"
+                f" {run} and {run + 1}, and there are {there:.0f} mm",
                 where=name,
                 remedy="take a tighter radius, or move the two apart",
             )

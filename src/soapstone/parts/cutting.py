@@ -40,6 +40,11 @@ class CutParts:
     plates: tuple[Plate, ...]
     bent: Mapping[str, BentPart] = field(default_factory=dict)
 
+    @property
+    def both(self) -> Mapping[str, TubePart | BentPart]:
+        """Straight and bent tubes by name."""
+        return {**self.tubes, **self.bent}
+
     def at_end(self, tube: str, end: int) -> tuple[TubePart, float]:
         """The cut tube that has an end, and the station m on the member at which it begins.
 
@@ -89,10 +94,8 @@ def overhang_findings(parts: CutParts) -> tuple[Finding, ...]:
     ) + tuple(
         _overhang(name, word, cut.onto, cut.outline.overhang, part.shape.wall)
         for name, part in parts.bent.items()
-        for word, leg in (("start", part.leg_a), ("end", part.leg_b))
-        if leg is not None
-        for cut in [leg.end_b if word == "end" else leg.end_a]
-        if cut.outline.overhang > 0.0
+        for word, cut in zip(("start", "end"), part.ends, strict=True)
+        if cut is not None and cut.outline.overhang > 0.0
     )
 
 

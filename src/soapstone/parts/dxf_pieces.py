@@ -3,6 +3,7 @@
 import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 from scipy.interpolate import BSpline
@@ -260,7 +261,7 @@ def _spline(entity: Entity, error: float) -> list[Piece]:
         raise entity.damaged("has weights that do not go with its control points")
     curve = BSpline(knots, np.column_stack([control * weights[:, None], weights]), degree)
     spans = np.unique(knots[degree : len(control) + 1])
-    at = np.concatenate([np.linspace(low, high, 129)[:-1] for low, high in zip(spans, spans[1:], strict=False)])
+    at = np.concatenate([np.linspace(low, high, 129)[:-1] for low, high in pairwise(spans)])
     found = curve(np.append(at, spans[-1]))
     return _chords(found[:, :2] / found[:, 2:], error)
 
@@ -270,7 +271,7 @@ def _chords(points: np.ndarray, error: float) -> list[Piece]:
     keep = {0, len(points) - 1}
     if len(points) > 2 and np.allclose(points[0], points[-1], rtol=0.0, atol=error):
         keep.add(len(points) // 2)
-    waiting = list(zip(sorted(keep), sorted(keep)[1:], strict=False))
+    waiting = list(pairwise(sorted(keep)))
     while waiting:
         low, high = waiting.pop()
         if high - low < 2:
@@ -285,7 +286,7 @@ def _chords(points: np.ndarray, error: float) -> list[Piece]:
             keep.add(middle)
             waiting += [(low, middle), (middle, high)]
     corners = [(float(x), float(y)) for x, y in points[sorted(keep)]]
-    return [Line(a, b) for a, b in zip(corners, corners[1:], strict=False)]
+    return [Line(a, b) for a, b in pairwise(corners)]
 
 
 def _moved(piece: Piece, placing: Placing, error: float) -> list[Piece]:

@@ -203,5 +203,5 @@ def _binary(data: bytes) -> Iterator[tuple[int, str, str]]:
         for number, tag in enumerate(binary_tags_loader(data), 1):
             yield int(tag.code), str(tag.value), f"tag {number}"
     except (DXFError, ValueError, IndexError, UnicodeDecodeError) as error:
-        told = f"this is no whole binary DXF file: {str(error).splitlines()[0] if str(error) else 'it breaks off'}"
-        raise GeometryError(told, remedy=_SAVE_AS) from None
+        why = (str(error).splitlines() or ["it breaks off"])[0]
+        raise GeometryError(f"this is no whole binary DXF file: {why}", remedy=_SAVE_AS) from None

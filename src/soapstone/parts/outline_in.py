@@ -89,7 +89,9 @@ def read_outline(data: bytes, unit: str | None = None) -> OutlineIn:
     return OutlineIn(outside, holes, cutouts, name, origin, tuple(left_off), (*told, *_notes(reader)))
 
 
-def _unit(drawing: Drawing, wanted: str | None) -> tuple[str, Literal["the file", "the job"], tuple[str, ...]]:
+def _unit(
+    drawing: Drawing, wanted: str | None
+) -> tuple[str, Literal["the file", "the job"], tuple[str, ...]]:
     says = UNITS.get(drawing.header.get("$INSUNITS", "").strip(), ("", 0.0))[0]
     if wanted is not None:
         differ = f"the file says {says} and the job {wanted}: the job's counts"
@@ -191,7 +193,8 @@ def _refuse_open(at: dict[int, list[int]], ends: np.ndarray, drawn: list[Drawn])
 def _nearest_gap(points: np.ndarray) -> float:
     if len(points) < 2:
         return math.inf
-    return float(cKDTree(points).query(points, k=2)[0][:, 1].min())
+    gaps, _ = cKDTree(points).query(points, k=2)
+    return float(np.asarray(gaps)[:, 1].min())
 
 
 def _between(piece: Piece, start: Point, end: Point, *, backwards: bool) -> Piece:

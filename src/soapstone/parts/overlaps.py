@@ -48,7 +48,9 @@ def without_doubles(drawn: list[Drawn], near: float) -> tuple[list[Drawn], list[
 
 def _words(one: Drawn, other: Drawn, found: list[Interval], near: float) -> str:
     total = sum(high - low for low, high in found)
-    whole = abs(total - one.piece.length) <= 2 * near and abs(one.piece.length - other.piece.length) <= 2 * near
+    whole = (
+        abs(total - one.piece.length) <= 2 * near and abs(one.piece.length - other.piece.length) <= 2 * near
+    )
     place = f"from {_place(one.piece.start)} to {_place(one.piece.end)}, over the {other.entity}"
     if not whole:
         return f"{one.entity}: overlap of {1e3 * total:.3g} mm {place}"

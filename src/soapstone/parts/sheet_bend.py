@@ -154,7 +154,7 @@ def flat_strip(
         flat = leg - (backs[row - 1][1] if row else 0.0) - (backs[row][0] if row < len(folds) else 0.0)
         if flat < -1e-9:
             raise GeometryError(
-                f"its leg {row + 1} of {1e3 * leg:.1f} mm is {-1e3 * flat:.1f} mm shorter than its bends take",
+                f"its leg {row + 1} of {1e3 * leg:.1f} mm is {-1e3 * flat:.1f} mm too short for its bends",
                 where=name,
                 remedy="take a longer leg or a tighter radius",
             )

@@ -6,10 +6,12 @@ import math
 from dataclasses import dataclass
 
 from soapstone.job.schema import Job
+from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubeEnd, TubePart
 from soapstone.parts.layout import Layout, material_of
 from soapstone.shop.assembly import Sort, Thing
+from soapstone.shop.bends import bender_of, bent_saw_length
 from soapstone.shop.marks import Marks
 from soapstone.shop.templates import end_words
 from soapstone.shop.ways import Ways, saw_length
@@ -64,7 +66,13 @@ def cut_rows(
     job: Job, layout: Layout, parts: CutParts, found: tuple[Thing, ...], marks: Marks, words: Words
 ) -> tuple[Row, ...]:
     """Tubes first, then bungs, then plates; pure."""
-    tubes = [_tube_row(layout, part, marks, words, Ways.of(job.shop)) for part in parts.tubes.values()]
+    ways = Ways.of(job.shop)
+    tubes = [
+        _bent_row(job, layout, parts.bent[name], marks, words)
+        if name in parts.bent
+        else _tube_row(layout, parts.tubes[name], marks, words, ways)
+        for name in layout.tubes
+    ]
     solids = {thing.name: thing for thing in found if thing.sort is Sort.BUNG}
     bungs = [_bung_row(job, name, solids[name], marks, words) for name in job.bungs if name in solids]
     return (*tubes, *bungs, *_plate_rows(job, parts, words))
@@ -87,6 +95,36 @@ def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words, ways: 
         (end_words(part.end_a, seats[0], words), end_words(part.end_b, seats[1], words)),
         (_angle(part.end_a), _angle(part.end_b)),
         part.clocking,
+        is_tube=True,
+    )
+
+
+def _bent_row(job: Job, layout: Layout, part: BentPart, marks: Marks, words: Words) -> Row:
+    """A bent tube: sawn square to its length along the axis, ends cut after bending."""
+    tube = layout.tubes[part.name]
+    ends = part.ends
+    told = [
+        "square" if end is None else end_words(end, seat.on, words)
+        for end, seat in zip(ends, tube.seats, strict=True)
+    ]
+    bends = len(part.path.bends)
+    told[0] += f"; {bends} bend{'s' if bends > 1 else ''} first, see bends.pdf"
+    short = [0.0 if part.leg_a is None else part.leg_a.end_a.outline.short_point.station, part.path.length]
+    if part.leg_b is not None:
+        short[1] += part.leg_b.end_b.outline.short_point.station - part.leg_b.length
+    return Row(
+        marks.tubes[part.name],
+        part.name,
+        tube.stock,
+        words.section(part.shape),
+        tube.material.name,
+        1,
+        part.mass(tube.material.density),
+        bent_saw_length(part, bender_of(job, part.name))[0],
+        part.path.length,
+        short[1] - short[0],
+        (told[0], told[1]),
+        (None if ends[0] is None else _angle(ends[0]), None if ends[1] is None else _angle(ends[1])),
         is_tube=True,
     )
 

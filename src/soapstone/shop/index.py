@@ -14,6 +14,8 @@ _FOR = {
     "tubes.pdf": "a card for each tube: lengths, clocking, machine settings, centre-punch marks",
     "cutlist.pdf": "the cut list as a page, bolts and welds, marking out",
     "cutlist.csv": "the cut list for a spreadsheet (UTF-8)",
+    "bends.pdf": "bend tables: straight, turn, bend, set angle, where each begins",
+    "bends.csv": "the same for a bending machine, mm and degrees",
     "measure.pdf": "a sheet to measure with, the readings worth taking next first",
     "measure.csv": "the same list to fill in, read back as `- {file: measure.csv}`",
     "network.pdf": "the survey drawn: points with their ellipsoids, readings with their residuals",

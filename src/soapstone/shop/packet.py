@@ -12,6 +12,7 @@ from soapstone.errors import SoapstoneError
 from soapstone.parts.plates import PlateOutline
 from soapstone.shop import report
 from soapstone.shop.assembly import Sort, Thing, things
+from soapstone.shop.bends import bends_csv, bends_data
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
 from soapstone.shop.drawing import CORNER, PLAN, draw
 from soapstone.shop.dxf import plate_dxf
@@ -150,6 +151,9 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
         yield "tubes.pdf", lambda: _sheet(build, words, "tubes", cards=cards)
     yield "cutlist.pdf", lambda: _cutlist(build, found, rows, marks, words)
     yield "cutlist.csv", lambda: cut_csv(rows, words).encode()
+    if build.parts.bent:
+        yield "bends.pdf", lambda: _bends(build, marks, words)
+        yield "bends.csv", lambda: bends_csv(job, build.parts, marks).encode()
     if job.readings:
         yield "measure.pdf", lambda: _measure(build, words)
         yield "measure.csv", lambda: measure_csv(job, build.next_readings).encode()
@@ -207,18 +211,23 @@ def _cutlist(
     return _sheet(build, words, "cutlist", list=data)
 
 
+def _bends(build: "Build", marks: Marks, words: Words) -> bytes:
+    return _sheet(build, words, "bends", bends=bends_data(build.job, build.layout, build.parts, marks, words))
+
+
 def _templates(build: "Build", marks: Marks, words: Words) -> bytes:
     said = {
         name: TubeWords(
             marks.tubes[name],
             tube.material.name,
-            build.parts.tubes[name].mass(tube.material.density),
+            build.parts.both[name].mass(tube.material.density),
             (tube.seats[0].on, tube.seats[1].on),
         )
         for name, tube in build.layout.tubes.items()
     }
     ways = Ways.of(build.job.shop)
-    pages = template_pages(tuple(build.parts.tubes.values()), said, words, paper_of(build.job.show), ways)
+    cut = tuple(build.parts.both[name] for name in said)
+    pages = template_pages(cut, said, words, paper_of(build.job.show), ways)
     return at_full_scale(_sheet(build, words, "templates", pages=pages))
 
 

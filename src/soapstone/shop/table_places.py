@@ -110,6 +110,7 @@ def places_of(layout: Layout, parts: CutParts) -> tuple[tuple[Place, ...], tuple
     left_out: list[str] = []
     for name, part in parts.tubes.items():
         found += _under(layout.tubes[name], part, standing, found, left_out)
+    left_out += [f"{name} is bent: nothing under it, held where its ends sit" for name in parts.bent]
     return tuple(found), tuple(left_out)
 
 

@@ -5,6 +5,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from soapstone.parts.bend_findings import inside_from_clocking
+from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cuts import EndKind
 from soapstone.parts.ends import TubeEnd, TubePart
 from soapstone.parts.openings import Opening
@@ -49,7 +51,7 @@ class TubeWords:
 
 
 def template_pages(
-    parts: Sequence[TubePart],
+    parts: Sequence[TubePart | BentPart],
     said: Mapping[str, TubeWords],
     words: Words,
     paper: Paper,
@@ -65,8 +67,16 @@ def template_pages(
     return pages
 
 
+def _ends(part: TubePart | BentPart) -> list[tuple[TubePart, TubeEnd]]:
+    """End B, then end A, each with the straight tube it is cut on."""
+    if isinstance(part, TubePart):
+        return [(part, part.end_b), (part, part.end_a)]
+    found = [] if part.leg_b is None else [(part.leg_b, part.leg_b.end_b)]
+    return found if part.leg_a is None else [*found, (part.leg_a, part.leg_a.end_a)]
+
+
 def _pages_of(
-    part: TubePart, said: TubeWords, words: Words, paper: Paper, ways: Ways
+    part: TubePart | BentPart, said: TubeWords, words: Words, paper: Paper, ways: Ways
 ) -> list[dict[str, Any]]:
     area = paper.width - 2 * MARGIN - _BARS_RIGHT
     room = paper.height - 2 * MARGIN - TITLE_BLOCK - 3.0 - _BARS_BELOW
@@ -84,26 +94,50 @@ def _pages_of(
 
 
 def _all_blocks(
-    part: TubePart, said: TubeWords, words: Words, window: tuple[float, float], ways: Ways
+    part: TubePart | BentPart, said: TubeWords, words: Words, window: tuple[float, float], ways: Ways
 ) -> Iterator[dict[str, Any]]:
-    for end in (part.end_b, part.end_a):
-        if needs_template(part, end):
-            yield from _blocks(part, end, said, window, ways)
-    for opening in part.openings:
-        if opening.what == "hole":
-            yield from _hole_blocks(part, opening, said, words, window, ways)
+    for leg, end in _ends(part):
+        if needs_template(leg, end):
+            yield from _blocks(leg, end, said, window, ways)
+    if isinstance(part, TubePart):
+        for opening in part.openings:
+            if opening.what == "hole":
+                yield from _hole_blocks(part, opening, said, words, window, ways)
 
 
-def _page(part: TubePart, said: TubeWords, words: Words, ways: Ways, *, first: bool) -> dict[str, Any]:
+def _page(
+    part: TubePart | BentPart, said: TubeWords, words: Words, ways: Ways, *, first: bool
+) -> dict[str, Any]:
     return {
         "laser": ways.cutter == "tube laser",
         "paper": f"{1e3 * ways.paper:.2g} mm",
         "mark": said.mark,
         "name": part.name,
         "fits": f"{words.section(part.shape)}, {said.material}",
-        "facts": _facts(part, said, words, ways) if first else [],
+        "facts": _all_facts(part, said, words, ways) if first else [],
         "blocks": [],
     }
+
+
+def _all_facts(part: TubePart | BentPart, said: TubeWords, words: Words, ways: Ways) -> list[list[str]]:
+    if isinstance(part, TubePart):
+        return _facts(part, said, words, ways)
+    return [
+        ["bend first", "to bends.pdf; this sheet is for its ends, cut after bending"],
+        ["finished along the axis", words.both(part.finished_length)],
+        *([f"end {'B' if end else 'A'}", _bent_end(part, end, said, words)] for end in (0, 1)),
+        ["finished mass", words.mass(said.mass)],
+    ]
+
+
+def _bent_end(part: BentPart, end: int, said: TubeWords, words: Words) -> str:
+    leg = part.leg_b if end else part.leg_a
+    if leg is None:
+        return "square, in the bend"
+    inside = inside_from_clocking(part, end)
+    told = end_words(leg.end_b if end else leg.end_a, said.where[end], words)
+    way = "clockwise" if inside > 0.0 else "anticlockwise"
+    return f"{told}; inside of its bend {words.degrees(abs(inside))} {way} of the clocking line, from end A"
 
 
 def _facts(part: TubePart, said: TubeWords, words: Words, ways: Ways) -> list[list[str]]:

@@ -68,7 +68,11 @@ def _neighbours(work: Work, tube: Tube, end: int, along: float) -> tuple[str, st
     for other in work.layout.tubes.values():
         for far in (0, 1):
             theirs = other.seats[far]
-            if theirs.kind is not SeatKind.WELD or theirs.on != seat.on or (other.name == tube.name and far == end):
+            if (
+                theirs.kind is not SeatKind.WELD
+                or theirs.on != seat.on
+                or (other.name == tube.name and far == end)
+            ):
                 continue
             leg = other.end_leg(far)
             width = footprint(leg, host)

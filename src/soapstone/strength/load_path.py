@@ -28,6 +28,7 @@ STAGES = {
     "tube-joint": "joint",
     "member-stress": "tube",
     "member-buckling": "tube",
+    "bend-stress": "tube",
     "fatigue": "cracks",
     "clamping": "clamping",
     "bearing": "chassis",

@@ -11,6 +11,7 @@ from soapstone.frame.idealise import Segment
 from soapstone.parts.cuts import EndKind
 from soapstone.parts.cutting import bung_body, host_body
 from soapstone.parts.layout import SeatKind, Tube
+from soapstone.strength.bent_tubes import bend_stress
 from soapstone.strength.columns import Stretch, member_buckling
 from soapstone.strength.landings import brace_forces, chord_use, landing_of
 from soapstone.strength.members import member_stress
@@ -29,6 +30,9 @@ def tube_findings(work: Work, tube: Tube, leg: float = 0.0) -> Iterator[Finding]
     """Every finding about one tube; `leg` m is added to its fillets."""
     yield member(work, tube)
     yield buckling(work, tube)
+    bent = bend_stress(work, tube)
+    if bent is not None:
+        yield bent
     for end in (0, 1):
         if work.is_welded(tube, end):
             yield from end_weld(work, tube, end, leg)
@@ -80,7 +84,9 @@ def _stretches(work: Work, tube: Tube) -> list[Stretch]:
         else:
             rows.append([segment])
     return [
-        Stretch(row[0].start, row[-1].end - row[0].start, np.concatenate([work.along(s) for s in row], axis=1))
+        Stretch(
+            row[0].start, row[-1].end - row[0].start, np.concatenate([work.along(s) for s in row], axis=1)
+        )
         for row in rows
     ]
 
