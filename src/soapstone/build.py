@@ -21,6 +21,7 @@ from soapstone.job.schema import Job
 from soapstone.parts.bend_findings import bend_findings
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
+from soapstone.parts.shop_parts import ShopParts, shop_findings, shop_parts
 from soapstone.place.findings_rubber import rubber_findings
 from soapstone.place.hung import suspended_bodies
 from soapstone.place.loads import LoadCase, load_cases
@@ -56,6 +57,7 @@ class Build:
     rubber : bodies on rubber mounts: how they sag, sway, shake, and what room they sweep
     layout : tubes, forks and hangers in place
     parts : the same cut to shape, ready for paper
+    made : plates, folded tubes and turned parts that the job lists
     idealised, solution : the frame and how it answers the loads, tabs stiff and bending not fed back
     bounds : the same with tabs stiff and with tabs giving, bending fed back where it matters
     movements : how far every named place moves, (c, 3) m
@@ -75,6 +77,7 @@ class Build:
     rubber: Mapping[str, OnRubber]
     layout: Layout
     parts: CutParts
+    made: ShopParts
     idealised: Idealised
     solution: Solution
     bounds: Bounds
@@ -148,7 +151,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     layout = lay_out(job, survey, placed)
     cases = load_cases(job, placed, layout.points)
     rubber = answer_on_rubber(job, suspended_bodies(job, placed), placed, cases)
-    parts = cut_parts(layout, job.shop.gap if job.shop else 0.0)
+    parts, made = cut_parts(layout, job.shop.gap if job.shop else 0.0), shop_parts(job)
     progress("frame")
     idealised = idealise(job, layout, placed, cases, rubber)
     solution = solve(idealised.frame, idealised.loads)
@@ -167,6 +170,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *balanced.findings,
         *overhang_findings(parts),
         *bend_findings(job, layout, parts),
+        *shop_findings(made),
         *bounds.findings(job),
         *bounds.strength(job, layout, parts),
         *misfit_findings(layout, idealised, job.misfit),
@@ -183,6 +187,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         rubber=rubber,
         layout=layout,
         parts=parts,
+        made=made,
         idealised=idealised,
         solution=solution,
         bounds=bounds,

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from soapstone.errors import SoapstoneError
+from soapstone.job.check_parts import part_faults
 from soapstone.job.faults import KeyPath, millimetres, quote, remedy
 from soapstone.job.hardware import Fork, Hanger, Member, Shape
 from soapstone.job.imposed import imposed_faults
@@ -64,6 +65,7 @@ def crosscheck(
         size_faults(job),
         mount_faults(job, names),
         pull_faults(job, names),
+        part_faults(job, names, folder),
     )
     return [(path, what) for check in checks for path, what in check if what]
 

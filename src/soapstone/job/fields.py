@@ -107,6 +107,31 @@ def _three(value: Any) -> Sequence[str]:
     return parts
 
 
+def _two(value: Any) -> tuple[float, float]:
+    parts = _list(value)
+    if len(parts) != 2:
+        raise ValueError(f"two parts belong here, like [20 mm, 35 mm]; {len(parts)} stand here")
+    return parse(parts[0], Kind.LENGTH), parse(parts[1], Kind.LENGTH)
+
+
+def _count(value: Any) -> int:
+    text = _text(value).strip()
+    if not text.isdecimal() or not 1 <= int(text) <= 9999:
+        raise ValueError(f"a whole number from 1 up belongs here; {text!r} stands here")
+    return int(text)
+
+
+def _fold(value: Any) -> float:
+    """`90 deg up`: rad, up positive."""
+    words = _text(value).split()
+    if len(words) < 2 or words[-1] not in ("up", "down"):
+        raise ValueError(f"a fold is written with its angle and its way, like 90 deg up; {stands(value)}")
+    angle = parse(" ".join(words[:-1]), Kind.ANGLE)
+    if not 0.0 < angle <= 3.15:
+        raise ValueError(f"{value!r}: a fold is more than nothing and at most 180 deg")
+    return angle if words[-1] == "up" else -angle
+
+
 def _move(value: Any) -> Vector:
     moved = [0.0, 0.0, 0.0]
     seen: set[int] = set()
@@ -244,6 +269,13 @@ Direction = Annotated[
     BeforeValidator(_axis),
     WithJsonSchema({"anyOf": [{"enum": list(AXES)}, {"type": "array", "items": {"type": "string"}}]}),
 ]
+Flat = Annotated[
+    tuple[float, float],
+    BeforeValidator(_two),
+    WithJsonSchema({"type": "array", "items": {"type": "string"}, "examples": [["20 mm", "35 mm"]]}),
+]
+Count = Annotated[int, BeforeValidator(_count), _schema("2")]
+Turn = Annotated[float, BeforeValidator(_fold), _schema("90 deg up")]
 Sizes = Annotated[tuple[float, ...], BeforeValidator(_sizes), _schema("1-1/4 in x 0.120 in")]
 Accuracy = Annotated[Amount, PlainValidator(_accuracy), _schema("1 mm + 0.3 mm/m")]
 Step = Annotated[Amount, PlainValidator(_amount), _schema("1/32 in")]

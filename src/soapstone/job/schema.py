@@ -29,6 +29,7 @@ from soapstone.job.posing import Jack
 from soapstone.job.rubber import RubberMount
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
+from soapstone.job.shop_parts import FoldedTube, PlatePart, TurnedPart
 from soapstone.job.workshop import Shop
 
 Name = Annotated[str, StringConstraints(pattern=f"^{NAME}$")]
@@ -73,6 +74,9 @@ class Job(Record):
         default_factory=dict,
         description="Holes that do not meet: where a tube's (or hanger's) lies from the one it is bolted to.",
     )
+    plates: dict[Name, PlatePart] = Field(default_factory=dict)
+    folded: dict[Name, FoldedTube] = Field(default_factory=dict)
+    turned: dict[Name, TurnedPart] = Field(default_factory=dict)
     service: Service
     shop: Shop | None = None
     table: Table | None = None

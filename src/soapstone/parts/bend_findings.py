@@ -42,8 +42,8 @@ def _springback_words(job: Job, name: str, part: BentPart) -> str:
     if not part.springback:
         return "springback: none taken, the metal's strength is unknown; bend a trial piece"
     return (
-        f"springback {degrees:.1f}° of 90°: computed from the metal's strength, without the give of the bender;"
-        " bend a trial piece"
+        f"springback {degrees:.1f}° of 90°: computed from the metal's strength, without the give of the"
+        " bender; bend a trial piece"
     )
 
 

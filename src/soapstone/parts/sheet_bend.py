@@ -8,12 +8,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
 
 _DIN_FLAT = math.radians(15.0)
 """DIN 6935 takes nothing off for an opening angle over 165°."""
-_TURN_OVER = math.radians(1e-6)
 
 
 def bend_allowance(radius: float, thickness: float, angle: float, k: float) -> float:
@@ -147,11 +147,11 @@ def flat_strip(
     """
     if len(outside) != len(folds) + 1:
         raise GeometryError("a strip has one leg more than it has folds", where=name)
-    backs = [_setback_of(fold, outside, row, thickness) for row, fold in enumerate(folds)]
+    backs = [setback(fold.radius, thickness, abs(fold.angle)) for fold in folds]
     allowances = [_allowance(fold, thickness, k) for fold in folds]
     flats: list[float] = []
     for row, leg in enumerate(outside):
-        flat = leg - (backs[row - 1][1] if row else 0.0) - (backs[row][0] if row < len(folds) else 0.0)
+        flat = leg - (backs[row - 1] if row else 0.0) - (backs[row] if row < len(folds) else 0.0)
         if flat < -1e-9:
             raise GeometryError(
                 f"its leg {row + 1} of {1e3 * leg:.1f} mm is {-1e3 * flat:.1f} mm too short for its bends",
@@ -168,20 +168,14 @@ def flat_strip(
     return Flat(here + flats[-1], lines, tuple(zones), tuple(flats))
 
 
-def _setback_of(fold: Fold, outside: Sequence[float], row: int, thickness: float) -> tuple[float, float]:
-    """What the bend takes of the leg before it and of the leg after it."""
-    back = setback(fold.radius, thickness, abs(fold.angle))
-    return back, back
-
-
 def _allowance(fold: Fold, thickness: float, k: float | None) -> float:
     angle = abs(fold.angle)
     if k is not None:
         return bend_allowance(fold.radius, thickness, angle, k)
-    return bend_allowance(fold.radius, thickness, angle, din_factor(fold.radius, thickness) / 2.0)
+    return 2.0 * setback(fold.radius, thickness, angle) - din_deduction(fold.radius, thickness, angle)
 
 
-def folded_points(flat: Flat, folds: Sequence[Fold], thickness: float) -> np.ndarray:
+def folded_points(flat: Flat, folds: Sequence[Fold], thickness: float) -> NDArray[np.float64]:
     """Corners of the folded strip's upper face line seen from its side, (n, 2) m, flat legs exact.
 
     The line is the face that is up while flat; on it a fold up has the inside radius, a fold down the
@@ -204,13 +198,14 @@ def folded_points(flat: Flat, folds: Sequence[Fold], thickness: float) -> np.nda
     return np.array(found)
 
 
-def fold_order(flat: Flat, folds: Sequence[Fold], thickness: float) -> tuple[int, ...]:
+def fold_order(flat: Flat) -> tuple[int, ...]:
     """An order of folding, indices of the folds: the outer ones first, so that no leg is trapped.
 
     From the two ends inwards, always the shorter outer part next: the part that swings is the smaller one
     and the longer rests on the table. Common practice, no source.
     """
-    left, right, order = 0, len(folds) - 1, []
+    order: list[int] = []
+    left, right = 0, len(flat.lines) - 1
     while left <= right:
         if flat.lines[left] <= flat.length - flat.lines[right]:
             order.append(left)

@@ -3,6 +3,7 @@
 import csv
 import io
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from soapstone.job.schema import Job
@@ -10,6 +11,9 @@ from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubeEnd, TubePart
 from soapstone.parts.layout import Layout, material_of
+from soapstone.parts.shop_parts import ShopParts
+from soapstone.parts.tabs import Plate
+from soapstone.parts.turned import mass_of
 from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.bends import bender_of, bent_saw_length
 from soapstone.shop.marks import Marks
@@ -152,8 +156,12 @@ def _bung_row(job: Job, name: str, thing: Thing, marks: Marks, words: Words) -> 
 
 
 def _plate_rows(job: Job, parts: CutParts, words: Words) -> list[Row]:
+    return _rows_of(job, parts.plates, words)
+
+
+def _rows_of(job: Job, plates: Iterable[Plate], words: Words) -> list[Row]:
     rows = []
-    for plate in parts.plates:
+    for plate in plates:
         left, bottom, right, top = plate.outline.bounds
         size = (
             f"{words.size(right - left)} × {words.size(top - bottom)} × {words.size(plate.outline.thickness)}"
@@ -171,6 +179,25 @@ def _plate_rows(job: Job, parts: CutParts, words: Words) -> list[Row]:
             )
         )
     return rows
+
+
+def made_rows(job: Job, made: ShopParts, words: Words) -> tuple[Row, ...]:
+    """The job's own plates, folded tubes and turned parts; pure."""
+    rows = _rows_of(job, [plate.plate for plate in made.plates], words)
+    for part in made.folded:
+        spec = job.folded[part.name]
+        stock = job.stock[spec.stock]
+        mass = part.volume * material_of(job, stock.of).density
+        section = f"{words.section(part.shape)}, folded"
+        rows.append(
+            Row("", part.name, spec.stock, section, stock.of, spec.quantity, mass, saw_length=part.length)
+        )
+    for turned in made.turned:
+        own = turned.spec
+        bar = f"round bar {words.size(own.outside)}, {own.kind}"
+        mass = mass_of(job, turned)
+        rows.append(Row("", turned.name, "bar", bar, own.of, own.quantity, mass, saw_length=own.length))
+    return tuple(rows)
 
 
 def cut_csv(rows: tuple[Row, ...], words: Words) -> str:

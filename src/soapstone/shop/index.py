@@ -16,6 +16,9 @@ _FOR = {
     "cutlist.csv": "the cut list for a spreadsheet (UTF-8)",
     "bends.pdf": "bend tables: straight, turn, bend, set angle, where each begins",
     "bends.csv": "the same for a bending machine, mm and degrees",
+    "plates.pdf": "a card for each plate of the job: drawing, openings, folds",
+    "folded.pdf": "folded tubes: wedges in a table, and round the four faces at 1:1, print at 100 %",
+    "turned.pdf": "a dimensioned drawing of each turned part",
     "measure.pdf": "a sheet to measure with, the readings worth taking next first",
     "measure.csv": "the same list to fill in, read back as `- {file: measure.csv}`",
     "network.pdf": "the survey drawn: points with their ellipsoids, readings with their residuals",
@@ -60,5 +63,12 @@ def _plate(plate: Plate, unit: str) -> str:
     users = ", ".join(plate.used_by)
     return (
         f"{plate.quantity} off, {across} x {tall} {unit} overall, {thick} {unit} {plate.material},"
-        f" for {users}; layers CUT and HOLES, coordinates in {unit}"
+        f" for {users}; {_layers(plate)}, coordinates in {unit}"
     )
+
+
+def _layers(plate: Plate) -> str:
+    names = ["CUT", "HOLES"]
+    names += ["BEND (not cut)"] if plate.outline.bend_lines else []
+    names += ["ETCH (not cut)"] if plate.outline.mark else []
+    return f"layers {', '.join(names[:-1])} and {names[-1]}"
