@@ -4,6 +4,7 @@ Only what an outline needs is looked at, so that a file with damaged tables or m
 still read, and one that cannot be is refused in one line that says where.
 """
 
+import struct
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -202,6 +203,6 @@ def _binary(data: bytes) -> Iterator[tuple[int, str, str]]:
     try:
         for number, tag in enumerate(binary_tags_loader(data), 1):
             yield int(tag.code), str(tag.value), f"tag {number}"
-    except (DXFError, ValueError, IndexError, UnicodeDecodeError) as error:
+    except (DXFError, ValueError, IndexError, LookupError, struct.error) as error:
         why = (str(error).splitlines() or ["it breaks off"])[0]
         raise GeometryError(f"this is no whole binary DXF file: {why}", remedy=_SAVE_AS) from None

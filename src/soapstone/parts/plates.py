@@ -129,7 +129,8 @@ class PlateOutline:
 
     def _check_hole(self, hole: Hole, earlier: tuple[Hole, ...], trial: shapely.Polygon) -> None:
         _positive(self.name, hole_diameter=hole.diameter)
-        if not trial.covers(shapely.Point(hole.centre)) or self.edge_distance(hole).clear <= 0.0:
+        to_edge = outlines.distance(self.contour, hole.centre)
+        if not trial.covers(shapely.Point(hole.centre)) or to_edge <= hole.diameter / 2.0:
             raise GeometryError(
                 f"a hole of {_mm(hole.diameter)} at {_at(hole)} does not fit inside the plate",
                 where=self.name,

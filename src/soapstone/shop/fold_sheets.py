@@ -143,13 +143,12 @@ def _strip(
     left, right = piece
     bottom = station - reach
 
-    stays = _stays(part, number)
+    stays = _STAYS[part.wedges[number - 1].way]
 
     def shown(line: Array) -> list[dict[str, Any]]:
-        """The line, left out where the wall that stays is flat: nothing is cut there."""
-        spans = [(left, min(stays[0], right)), (max(stays[1], left), right)]
         drawn = []
-        for low, high in spans:
+        for low, high in _cut_spans(part, stays):
+            low, high = max(low, left), min(high, right)
             if high - low < 1e-6:
                 continue
             own = np.unique(np.concatenate([rows[(rows >= low) & (rows <= high)], [low, high]]))
@@ -172,8 +171,7 @@ def _strip(
             continue
         if first > left:
             drawn.append({"points": [[first - left, 0], [first - left, tall]], "stroke": "grey"})
-        kept = first >= stays[0] - 20.0 and last <= stays[1] + 20.0
-        text = f"{face}: stays" if kept else face
+        text = f"{face}: stays" if face == stays else face
         labels.append(
             {"x": (first + last) / 2 - left, "y": 4.0, "text": text, "anchor": "center-horizon", "size": 7}
         )
@@ -185,15 +183,19 @@ def _strip(
     }
 
 
-def _stays(part: FoldedPart, number: int) -> tuple[float, float]:
-    """Where the flat of the wall that stays lies round the outside, mm; (0, 0) where it straddles the start."""
-    shape, way = part.shape, part.wedges[number - 1].way
-    wall = {(0.0, 1.0): "below", (0.0, -1.0): "above", (1.0, 0.0): "right", (-1.0, 0.0): "left"}[way]
-    if wall == "left":
-        return (0.0, 0.0)
-    begin, end = next((low, high) for low, high, face in _faces(shape) if face == wall)
-    arc = 1e3 * math.pi / 4.0 * shape.outside_corner_radius
-    return begin + arc, end - arc
+_STAYS = {(0.0, 1.0): "below", (0.0, -1.0): "above", (1.0, 0.0): "right", (-1.0, 0.0): "left"}
+"""The face that stays, by the way a fold turns."""
+
+
+def _cut_spans(part: FoldedPart, wall: str) -> list[tuple[float, float]]:
+    """Where round the outside something is cut, mm: everywhere but the flat of the wall that stays."""
+    arc = 1e3 * math.pi / 4.0 * part.shape.outside_corner_radius
+    faces = _faces(part.shape)
+    total, first = faces[-1][1], faces[0][1]
+    if wall == "left":  # it straddles the start
+        return [(first - arc, faces[-1][0] + arc)]
+    begin, end = next((low, high) for low, high, face in faces if face == wall)
+    return [(0.0, begin + arc), (end - arc, total)]
 
 
 def nose_strip(part: FoldedPart, paper: Paper) -> dict[str, Any]:

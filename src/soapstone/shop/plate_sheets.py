@@ -15,7 +15,6 @@ from soapstone.parts.plate_parts import MadePlate
 from soapstone.parts.plates import PlateOutline
 from soapstone.parts.sheet_bend import folded_points, relief
 from soapstone.parts.strokes import MARK_HEIGHT, strokes
-from soapstone.shop.labels import apart
 from soapstone.shop.words import Words
 from soapstone.tables.fits import process
 
@@ -98,29 +97,33 @@ def plate_drawing(outline: PlateOutline, corner: tuple[float, float]) -> dict[st
     lines += [
         {"points": paper(s), "stroke": "hair"} for s in strokes(outline.mark, outline.mark_at, MARK_HEIGHT)
     ]
-    circles = []
-    spots: list[tuple[str, list[float]]] = []
+    circles: list[dict[str, Any]] = []
+    labels: list[dict[str, Any]] = []
     for number, hole in enumerate(outline.holes, 1):
-        (at,) = paper([hole.centre])
-        circles.append({"x": at[0], "y": at[1], "r": factor * hole.diameter / 2.0, "stroke": "thick"})
-        spots.append((str(number), at))
-        lines += _cross(at, factor * hole.diameter / 2.0 + 1.5)
+        ((x, y),) = paper([hole.centre])
+        radius = factor * hole.diameter / 2.0
+        circles.append({"x": x, "y": y, "r": radius, "stroke": "thick"})
+        lines += _cross([x, y], radius + 1.5)
+        labels.append(_label(str(number), x + 0.8 * radius + 0.8, y + 0.8 * radius + 0.8, "left-bottom"))
     for number, cut in enumerate(outline.cutouts, len(outline.holes) + 1):
-        _, centre = outlines.moments(cut)
-        spots.append((str(number), paper([centre])[0]))
+        ((x, y),) = paper([outlines.moments(cut)[1]])
+        labels.append(_label(str(number), x, y, "center-horizon"))
     for line in outline.bend_lines:
-        spots.append((f"fold {line.number}", paper([line.end])[0]))
+        ((x, y),) = paper([line.end])
+        labels.append(_label(f"fold {line.number}", x, y + 1.0, "center-bottom"))
     wide, tall = (float(part) for part in factor * size + 2 * _BORDER)
-    drawn = [line["points"] for line in lines]
-    labels, leaders = apart(spots, room=(wide, tall), drawn=drawn, size=8.0, clear=3.5)
     return {
         "width": wide,
         "height": tall,
-        "lines": [*lines, *leaders],
+        "lines": lines,
         "circles": circles,
         "labels": labels,
         "scale": f"1 : {scale}",
     }
+
+
+def _label(text: str, x: float, y: float, anchor: str) -> dict[str, Any]:
+    return {"x": x, "y": y, "text": text, "anchor": anchor, "size": 8, "weight": "medium"}
 
 
 def _cross(at: list[float], reach: float) -> list[dict[str, Any]]:

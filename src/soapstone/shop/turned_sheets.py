@@ -99,12 +99,15 @@ def turned_drawing(made: TurnedMade, words: Words) -> dict[str, Any]:
     if made.hole:
         inner = made.thread or f"ø {words.length(made.hole)}{_class(made.bore)}"
         diameters.append((inner, hole))
-    if made.spigot is not None:
-        diameters.append((f"spigot ø {words.length(made.spigot)}", factor * made.spigot / 2.0))
+    if made.spigot is not None and spec.spigot is not None:
+        x, reach = _LEFT + factor * spec.spigot / 2.0, factor * made.spigot / 2.0
+        lines.append({"points": [[x, axis + reach], [x, axis + half + 2.0]], "stroke": "hair"})
+        told = f"spigot ø {words.length(made.spigot)}"
+        labels.append({"x": x, "y": axis + half + 2.4, "text": told, "anchor": "center-bottom", "size": 8})
     for row, (told, reach) in enumerate(diameters):
         right = _LEFT + long + 8.0
         y = axis + half - 5.0 * row
-        start = [_LEFT + long, axis + reach] if told[0] != "s" else [_LEFT + 2.0, axis + reach]
+        start = [_LEFT + long, axis + reach]
         lines.append({"points": [start, [right, y], [right + 2.0, y]], "stroke": "hair"})
         labels.append({"x": right + 2.5, "y": y, "text": told, "anchor": "left-horizon", "size": 8})
     return {
