@@ -28,7 +28,7 @@ HEADER = (
     "from end",
     "bend",
     "straight before mm",
-    "turn degrees, clockwise seen from that end",
+    "turn degrees clockwise seen from that end",
     "bend degrees",
     "set to degrees",
     "bend begins mm from that end",

@@ -49,7 +49,7 @@ def plate_dxf(
 
 
 def new_drawing(
-    unit: str, layers: Iterable[tuple[str, int]], version: str = _VERSION
+    unit: str, layers: Iterable[tuple[str, int]], version: str = "R2010"
 ) -> tuple[Drawing, float]:
     """An empty drawing with its layers and colours, and its units per metre."""
     code, scale, metric = _UNITS[unit]
