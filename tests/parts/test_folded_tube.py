@@ -35,9 +35,8 @@ def wedge_prism(shape: RectangularTube, station: float, angle: float, way: str) 
     edge = np.array([station, -off * y, -off * z])
     across = np.array([0, -z, y]) * wide
     top = tall * np.array([0, y, z])
-    corners = [
-        edge + s * across + t for s in (-1, 1) for t in (0 * top, top - [half, 0, 0], top + [half, 0, 0])
-    ]
+    across_top = np.array([half, 0.0, 0.0])
+    corners = [edge + s * across + t for s in (-1, 1) for t in (0 * top, top - across_top, top + across_top)]
     return manifold3d.Manifold.hull_points(np.array(corners))
 
 
@@ -82,7 +81,7 @@ def test_the_seam_has_its_length() -> None:
 
 
 def test_up_and_down_fold_back_to_parallel_and_keep_their_axis() -> None:
-    """A jog: the axis' legs fold up to a step of 180 sin 30°; the flat grows by what each fold takes outside."""
+    """A jog: the axis' legs fold up to a step of 180 sin 30°; the flat grows by what folds take."""
     part = fold_tube("jog", BOX, (0.2, 0.18, 0.2), [(math.pi / 6, "up"), (math.pi / 6, "down")], 0.0)
     assert part.length == pytest.approx(0.58 + 4 * 0.0225 * math.tan(math.pi / 12))
     assert part.wedges[0].way == (0.0, 1.0) and part.wedges[1].way == (0.0, -1.0)

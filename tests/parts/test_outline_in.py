@@ -88,7 +88,7 @@ def test_a_slot_reaches_beyond_its_corners() -> None:
 
 @pytest.mark.parametrize("way", [1.0, -1.0])
 def test_a_bulge_past_half_a_turn(way: float) -> None:
-    """Bulge 2 over a chord of 10: radius 6.25, 253.740°, 27.679 long, 10 deep; minus lies on the other side."""
+    """Bulge 2 over a chord of 10: radius 6.25, 253.740°, 27.679 long, 10 deep; minus is the other side."""
     arc = arc_between((0.0, 0.0), (10.0, 0.0), 4 * math.atan(2 * way))
     assert isinstance(arc, Arc)
     assert arc.radius == pytest.approx(6.25, rel=1e-12)
@@ -217,7 +217,7 @@ def test_a_file_without_a_header_is_asked_its_unit() -> None:
     for x, y, bulge in ((0, 0, 0), (100, 0, 0.41421356), (120, 20, 0), (0, 60, 0)):
         tags += f"10\n{x}\n20\n{y}\n" + (f"42\n{bulge}\n" if bulge else "")
     data = (tags + "0\nENDSEC\n0\nEOF\n").encode()
-    with pytest.raises(GeometryError, match="does not say in what unit.*unit: mm"):
+    with pytest.raises(GeometryError, match=r"does not say in what unit.*unit: mm"):
         read_outline(data)
     outline = read_outline(data, "mm")
     arcs = [piece for piece in outline.contour if isinstance(piece, Arc)]
@@ -308,7 +308,7 @@ def test_a_rational_spline_is_a_circle() -> None:
 def test_an_empty_model_space_says_where_the_drawing_is() -> None:
     document = drawing()
     box_lines(document.layouts.new("Sheet2"), RECTANGLE)
-    with pytest.raises(GeometryError, match="nothing in model space.*4 in the paper layout 'Sheet2'"):
+    with pytest.raises(GeometryError, match=r"nothing in model space.*4 in the paper layout 'Sheet2'"):
         read_outline(ascii_of(document))
     with pytest.raises(GeometryError, match="draws no line"):
         read_outline(ascii_of(drawing()))
@@ -405,7 +405,7 @@ def test_two_plates_an_island_and_crossing_cuts_are_refused() -> None:
             box_lines(document.modelspace(), [(x, y), (x + w, y), (x + w, y + h), (x, y + h)])
         return read_outline(ascii_of(document))
 
-    with pytest.raises(GeometryError, match="more than one plate.*\\(200, 0\\) mm"):
+    with pytest.raises(GeometryError, match=r"more than one plate.*\(200, 0\) mm"):
         read((0, 0, 100, 60), (200, 0, 20, 20))
     with pytest.raises(GeometryError, match="would fall out"):
         read((0, 0, 100, 60), (10, 10, 40, 40), (20, 20, 5, 5))

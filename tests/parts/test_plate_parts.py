@@ -1,4 +1,4 @@
-"""Plates that a job lists: shapes by hand, holes where they are said, walls of cut-outs, what a cutter holds."""
+"""Plates that a job lists: shapes by hand, holes where they are said, walls of cut-outs, cutting."""
 
 import io
 import math
@@ -149,9 +149,10 @@ def test_holes_of_a_strip_lie_where_they_were_said() -> None:
 
 
 def test_an_inner_wall_goes_once_round_its_cutout() -> None:
-    """Neutral line half a thickness inside the opening (K 0.5): 2 (90 + 70) − 8 r + 2π (r − t/2), r 12, t 3."""
+    """Straights 2 (90 + 70) − 8 r with r 12, and a whole turn of the neutral line of its four bends."""
     made = plates(
-        "  carrier: {rectangle: 180 mm x 140 mm, plate: 5 mm S235, quantity: 2, cut outs: [{at: [0 mm, -10 mm],"
+        "  carrier: {rectangle: 180 mm x 140 mm, plate: 5 mm S235, quantity: 2, cut outs: [{at: "
+        "[0 mm, -10 mm],"
         " size: 90 mm x 70 mm, corners: 12 mm, inner wall: 25 mm, wall: 3 mm S355}]}\n"
     )
     wall = made["carrier-wall-1"]
@@ -188,7 +189,8 @@ def test_a_mark_finds_room_or_is_left_out() -> None:
             assert outlines.encloses(outline.contour, point)
             assert math.dist(point, outline.holes[0].centre) > outline.holes[0].diameter / 2 + 1e-3
     small = plates(
-        "  foot: {rectangle: 8 mm x 8 mm, plate: 4 mm S235}\n  b: {rectangle: 80 mm x 60 mm, plate: 4 mm S235, etch: no}\n"
+        "  foot: {rectangle: 8 mm x 8 mm, plate: 4 mm S235}\n  b: {rectangle: 80 mm x 60 mm, "
+        "plate: 4 mm S235, etch: no}\n"
     )
     assert [made.plate.outline.mark for made in small.values()] == ["", ""]
 
@@ -208,7 +210,10 @@ def findings(lines: str, folder: Path = Path()) -> dict[str, Verdict]:
 
 
 def test_small_holes_and_thin_webs_are_told_by_the_way_they_are_cut() -> None:
-    plate = "plates: {{p: {{rectangle: 80 mm x 60 mm, plate: 6 mm S235, cut by: {by}, holes: [{{at: [0 mm, {y}], diameter: {d}}}]}}}}\n"
+    plate = (
+        "plates: {{p: {{rectangle: 80 mm x 60 mm, plate: 6 mm S235, cut by: {by}, holes: "
+        "[{{at: [0 mm, {y}], diameter: {d}}}]}}}}\n"
+    )
     good = findings(plate.format(by="laser", y="0 mm", d="7 mm"))
     assert set(good.values()) == {Verdict.HOLDS} and set(good) == {"cut-hole:p", "cut-web:p"}
     assert findings(plate.format(by="laser", y="0 mm", d="5 mm"))["cut-hole:p"] is Verdict.SHORT
@@ -219,7 +224,8 @@ def test_small_holes_and_thin_webs_are_told_by_the_way_they_are_cut() -> None:
 
 def test_sharp_folds_short_legs_and_near_holes_are_told() -> None:
     strip = (
-        "plates: {{u: {{strip: 60 mm, legs: [{leg}, 90 mm], folds: [90 deg up], inside radius: {r}, plate: 3 mm S235,"
+        "plates: {{u: {{strip: 60 mm, legs: [{leg}, 90 mm], folds: [90 deg up], inside radius: "
+        "{r}, plate: 3 mm S235,"
         " holes: [{{leg: 2, at: [{x}, 0 mm], diameter: 8 mm}}]}}}}\n"
     )
     good = findings(strip.format(leg="40 mm", r="4 mm", x="30 mm"))
@@ -260,7 +266,7 @@ def test_a_unit_that_differs_is_open_and_a_missing_one_asked(tmp_path: Path) -> 
     told = findings("plates: {cover: {outline: cover.dxf, unit: mm, plate: 2 mm S235}}\n", tmp_path)
     assert told["outline:cover"] is Verdict.OPEN
     _drawing(tmp_path, 0)
-    with pytest.raises(GeometryError, match="cover: cover.dxf: its DXF does not say in what unit"):
+    with pytest.raises(GeometryError, match=r"cover: cover.dxf: its DXF does not say in what unit"):
         plates("  cover: {outline: cover.dxf, plate: 2 mm S235}\n", tmp_path)
 
 
@@ -280,7 +286,8 @@ def test_a_unit_that_differs_is_open_and_a_missing_one_asked(tmp_path: Path) -> 
             "90 deg up",
         ),
         (
-            "{strip: 60 mm, legs: [40 mm, 40 mm], folds: [90 deg up], inside radius: 3 mm, plate: 3 mm S235, holes: [{at: [1 mm, 1 mm], for: M8}]}",
+            "{strip: 60 mm, legs: [40 mm, 40 mm], folds: [90 deg up], inside radius: 3 mm, "
+            "plate: 3 mm S235, holes: [{at: [1 mm, 1 mm], for: M8}]}",
             "names its leg",
         ),
         ("{rectangle: 80 mm x 60 mm, plate: 4 mm S235, holes: [{at: [1 mm, 1 mm], for: M77}]}", "M77"),
@@ -295,7 +302,8 @@ def test_a_unit_that_differs_is_open_and_a_missing_one_asked(tmp_path: Path) -> 
         ("{outline: nothing.dxf, plate: 4 mm S235}", "no file 'nothing.dxf'"),
         ("{outline: ../x.dxf, plate: 4 mm S235}", "leaves the job's folder"),
         (
-            "{rectangle: 80 mm x 60 mm, plate: 4 mm S235, cut outs: [{at: [0 mm, 0 mm], size: 20 mm x 20 mm, inner wall: 9 mm, wall: 2 mm S235}]}",
+            "{rectangle: 80 mm x 60 mm, plate: 4 mm S235, cut outs: [{at: [0 mm, 0 mm], size: "
+            "20 mm x 20 mm, inner wall: 9 mm, wall: 2 mm S235}]}",
             "bends round the corners",
         ),
     ],
@@ -326,7 +334,10 @@ def test_faults_of_folded_tubes_are_one_line(lines: str, told: str) -> None:
 
 
 def test_a_sharp_fold_is_short(tmp_path: Path) -> None:
-    fold = "folded: {{f: {{stock: box, deep: across, legs: [300 mm, 300 mm], folds: [{{angle: {a}, to: left}}], kerf: 1 mm}}}}\n"
+    fold = (
+        "folded: {{f: {{stock: box, deep: across, legs: [300 mm, 300 mm], folds: [{{angle: "
+        "{a}, to: left}}], kerf: 1 mm}}}}\n"
+    )
     assert findings(fold.format(a="60 deg")) == {"fold-wedge:f": Verdict.HOLDS}
     assert findings(fold.format(a="110 deg")) == {"fold-wedge:f": Verdict.SHORT}
     (part,) = shop_parts(job(fold.format(a="60 deg"))).folded

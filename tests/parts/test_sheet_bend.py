@@ -81,7 +81,7 @@ def test_deduction_and_allowance_add_up(radius: float, t: float, angle: float, k
     st.data(),
 )
 def test_a_flat_strip_folds_up_to_its_outside_legs(folds, radius, t, data) -> None:  # type: ignore[no-untyped-def]
-    """The outside face, built fold by fold, has its sharp corners where the legs say; neutral line in the middle."""
+    """Flats and setbacks add up to the legs, and the folded face ends up turned by all folds together."""
     made = [Fold(angle if up else -angle, radius) for angle, up in folds]
     legs = [data.draw(st.floats(0.03, 0.2)) for _ in range(len(made) + 1)]
     flat = flat_strip("strip", legs, made, t, 0.5)

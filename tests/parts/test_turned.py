@@ -90,7 +90,7 @@ def test_what_the_table_has_not_is_said(size: float, text: str, hole: bool) -> N
 
 
 def test_tapping_drills_leave_a_thread() -> None:
-    """Between the tapped hole's least and most minor diameter: 60 % of a thread's depth or more, never none."""
+    """Between the tapped hole's least and most minor diameter: 60 % of a thread's depth or more."""
     tried = 0
     for size in bolt_sizes():
         drill, found = tapping_drill(size), thread_limits(size)
@@ -112,7 +112,10 @@ def test_a_spacer_by_hand() -> None:
 @given(st.floats(12, 80), st.floats(10, 90), st.floats(0, 4))
 def test_chamfers_take_a_ring_each(outside: float, length: float, chamfer: float) -> None:
     """Pappus: a triangle of c²/2 whose centroid runs at r − c/3."""
-    text = f"p: {{kind: pin, of: S235, outside: {outside:.3f} mm, length: {length:.3f} mm, chamfer: {chamfer:.3f} mm}}"
+    text = (
+        f"p: {{kind: pin, of: S235, outside: {outside:.3f} mm, length: {length:.3f} mm, "
+        f"chamfer: {chamfer:.3f} mm}}"
+    )
     (made,) = turned_parts(job(text))
     r, c, long = (round(x, 3) / 1e3 for x in (outside, chamfer, length))
     r /= 2
@@ -123,7 +126,8 @@ def test_chamfers_take_a_ring_each(outside: float, length: float, chamfer: float
 def test_a_bung_fits_its_tube() -> None:
     (made,) = turned_parts(
         job(
-            "b: {kind: bung, of: S355, outside: 42.4 mm, length: 50 mm, thread: M16x1.5, into: main, spigot: 30 mm, clearance: 0.1 mm}"
+            "b: {kind: bung, of: S355, outside: 42.4 mm, length: 50 mm, thread: M16x1.5, into: "
+            "main, spigot: 30 mm, clearance: 0.1 mm}"
         )
     )
     assert made.spigot == pytest.approx(0.0371) and made.hole == pytest.approx(0.0145)
@@ -140,7 +144,8 @@ def test_a_bung_fits_its_tube() -> None:
 def test_fits_of_a_pair(shaft: str, verdict: Verdict) -> None:
     parts = turned_parts(
         job(
-            "sleeve: {kind: sleeve, of: S235, outside: 30 mm, bore: 20 mm, bore fit: H7, length: 40 mm, mates: pin}",
+            "sleeve: {kind: sleeve, of: S235, outside: 30 mm, bore: 20 mm, bore fit: H7, "
+            "length: 40 mm, mates: pin}",
             f"pin: {{kind: pin, of: S235, outside: 20 mm, outside fit: {shaft}, length: 60 mm}}",
         )
     )
@@ -190,15 +195,18 @@ def test_faults_are_told(line: str, told: str) -> None:
     ("line", "told"),
     [
         (
-            "b: {kind: bung, of: S235, outside: 30 mm, bore: 10 mm, length: 50 mm, into: main, spigot: 20 mm, clearance: 0.1 mm}",
+            "b: {kind: bung, of: S235, outside: 30 mm, bore: 10 mm, length: 50 mm, into: main, "
+            "spigot: 20 mm, clearance: 0.1 mm}",
             "no shoulder",
         ),
         (
-            "b: {kind: bung, of: S235, outside: 50 mm, bore: 10 mm, length: 50 mm, into: box, spigot: 20 mm, clearance: 0.1 mm}",
+            "b: {kind: bung, of: S235, outside: 50 mm, bore: 10 mm, length: 50 mm, into: box, "
+            "spigot: 20 mm, clearance: 0.1 mm}",
             "box is not",
         ),
         (
-            "b: {kind: bung, of: S235, outside: 50 mm, bore: 40 mm, length: 50 mm, into: main, spigot: 20 mm, clearance: 0.1 mm}",
+            "b: {kind: bung, of: S235, outside: 50 mm, bore: 40 mm, length: 50 mm, into: main, "
+            "spigot: 20 mm, clearance: 0.1 mm}",
             "leaves no wall",
         ),
     ],

@@ -3,6 +3,7 @@
 import csv
 import io
 import math
+from itertools import pairwise
 from pathlib import Path
 
 import ezdxf
@@ -33,7 +34,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     document = ezdxf.new("R2010", units=4)
     space = document.modelspace()
     corners = [(0, 0), (100, 0), (100, 60), (0, 60), (0, 0)]
-    for one, other in zip(corners, corners[1:], strict=False):
+    for one, other in pairwise(corners):
         space.add_line(one, other)
     space.add_line((0, 0), (100, 0))
     space.add_circle((20, 30), 6)
@@ -131,7 +132,8 @@ def test_a_tube_that_only_clears_from_the_other_end_is_read_from_there(folder: P
     """One leg stands out of the plane at one end: from that end first, it hangs down at the other bend."""
     text = TEXT.replace(
         "K2: {at: [60 mm fwd, 330 mm right, 250 mm up]}",
-        "K2: {at: [60 mm fwd, 330 mm right, 250 mm up]}\n  K3: {at: [600 mm aft, 330 mm right, 150 mm up]}\n  K4: {at: [500 mm aft, 390 mm right, 800 mm up]}",
+        "K2: {at: [60 mm fwd, 330 mm right, 250 mm up]}\n  K3: {at: [600 mm aft, 330 mm right, "
+        "150 mm up]}\n  K4: {at: [500 mm aft, 390 mm right, 800 mm up]}",
     )
     text = text.replace("through: [K1, K2], to", "through: [K1, K2, K3, K4], to")
     firsts = set()
@@ -183,7 +185,7 @@ def test_a_wrap_wider_than_the_sheet_is_parted_not_shrunk() -> None:
     assert sum(s["drawing"]["width"] for s in strips) == pytest.approx(1e3 * big.outline.perimeter)
     assert all(s["drawing"]["width"] <= 190.0 for s in strips)
     steep = fold_tube("steep", RectangularTube(0.15, 0.15, 0.004, 0.008), (0.9, 0.9), [(2.0, "up")], 0.001)
-    with pytest.raises(GeometryError, match="steep.*too long for one sheet"):
+    with pytest.raises(GeometryError, match=r"steep.*too long for one sheet"):
         _strips(steep, 0.001, PAPERS["A4"])
 
 

@@ -147,8 +147,8 @@ def _strip(
 
     def shown(line: Array) -> list[dict[str, Any]]:
         drawn = []
-        for low, high in _cut_spans(part, stays):
-            low, high = max(low, left), min(high, right)
+        for first, last in _cut_spans(part, stays):
+            low, high = max(first, left), min(last, right)
             if high - low < 1e-6:
                 continue
             own = np.unique(np.concatenate([rows[(rows >= low) & (rows <= high)], [low, high]]))

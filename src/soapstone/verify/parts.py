@@ -6,11 +6,11 @@ from collections.abc import Mapping
 import numpy as np
 
 from soapstone.parts.axes import Axes
+from soapstone.parts.centreline import through_corners
 from soapstone.parts.cope import Body, Tube, cope
 from soapstone.parts.cuts import mitred, square
 from soapstone.parts.ends import cut_tube
 from soapstone.parts.outline import Outline
-from soapstone.parts.centreline import through_corners
 from soapstone.parts.sections import FlatBar, RectangularTube, RoundBar, RoundTube, Section, Shape
 from soapstone.parts.sheet_bend import (
     HANDBOOK_K,
