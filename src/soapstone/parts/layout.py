@@ -172,6 +172,13 @@ class Tube:
         """The leg at its start (0) or end (1)."""
         return self.leg(self.length if end else 0.0)
 
+    def same_straight(self, one: float, other: float) -> bool:
+        """Whether two stations lie on one straight of it."""
+        if self.path is None:
+            return True
+        (begin, piece), (start, _) = self.path.piece_at(one), self.path.piece_at(other)
+        return begin == start and isinstance(piece, Straight)
+
     def in_bend(self, station: float) -> bool:
         """Whether a station lies in a bend."""
         return self.path is not None and not isinstance(self.path.piece_at(station)[1], Straight)
@@ -424,7 +431,7 @@ class _Resolver:
         for host, clearance in spec.passes_through.items():
             if self.path(name) or self.path(host):
                 raise GeometryError(
-                    f"passes through {host}, and a bent tube neither passes through another nor lets one through",
+                    f"passes through {host}; only straight tubes pass through each other",
                     where=name,
                     remedy=f"let {name} end on {host}",
                 )

@@ -12,6 +12,9 @@ import trimesh
 from numpy.typing import NDArray
 
 from soapstone.frame.idealise import Idealised
+from soapstone.parts.bent_part import BentPart, outside_rings
+from soapstone.parts.ends import TubePart
+from soapstone.parts.layout import Tube
 from soapstone.shop.drawing import rings
 from soapstone.shop.frame_pictures import bent_lines, exaggeration, stress_shares
 
@@ -23,6 +26,8 @@ _SHARES = (0.0, 0.5, 1.0)
 _COLOURS = ((0.86, 0.86, 0.82), (0.93, 0.76, 0.25), (0.72, 0.11, 0.08))
 _UNKNOWN = (0.5, 0.5, 0.5)
 _FAINT = 90
+_CHORD = 5e-4
+"""m that the chords of a bend may miss its axis by, on the screen."""
 
 
 def colours(share: Array) -> NDArray[np.uint8]:
@@ -45,10 +50,8 @@ def loaded_glb(build: "Build") -> bytes:
     times = exaggeration(lines)
     name = f"{ideal.loads.case_names[case]}, movement {times:g} times too large"
     scene: Any = trimesh.Scene(base_frame=name)
-    for tube, part in build.parts.tubes.items():
-        skin = rings(part)
-        place = build.layout.tubes[tube]
-        stations = ((skin - place.start) @ place.axis).ravel()
+    for tube, part in build.parts.both.items():
+        skin, stations = _skin(build.layout.tubes[tube], part)
         paint = colours(_along(ideal, tube, stations, share))
         moves = np.stack([_along(ideal, tube, stations, lines.moved[..., i]) for i in range(3)], axis=1)
         faint = paint.copy()
@@ -57,6 +60,15 @@ def loaded_glb(build: "Build") -> bytes:
         _add(scene, tube, at, skin.shape[:2], faint)
         _add(scene, f"{tube} bent", at + times * moves, skin.shape[:2], paint)
     return bytes(scene.export(file_type="glb", include_normals=False))
+
+
+def _skin(tube: Tube, part: TubePart | BentPart) -> tuple[Array, Array]:
+    """Rings round the outside (n, m, 3) m, and the station (n m,) m on the tube of each of their points."""
+    if isinstance(part, BentPart):
+        skin, at = outside_rings(part, _CHORD), part.path.chords(_CHORD)
+        return skin, np.repeat(at, skin.shape[1])
+    skin = rings(part)
+    return skin, ((skin - tube.start) @ tube.axis).ravel()
 
 
 def _add(scene: Any, name: str, at: Array, shape: tuple[int, int], paint: NDArray[np.uint8]) -> None:

@@ -227,7 +227,7 @@ def _cutlist(
     def picture(spots: Mapping[str, Any]) -> list[dict[str, Any]]:
         labels = {name: (name, at) for name, at in spots.items()}
         return [
-            draw(view, own, build.parts.tubes, labels, room, fill=True)
+            draw(view, own, build.parts.both, labels, room, fill=True)
             for view, room in ((CORNER, (188.0, 108.0)), (PLAN, (188.0, 118.0)))
         ]
 

@@ -7,7 +7,6 @@ from math import pi
 import numpy as np
 
 from soapstone.finding import Finding
-from soapstone.frame.idealise import Segment
 from soapstone.parts.cuts import EndKind
 from soapstone.parts.cutting import bung_body, host_body
 from soapstone.parts.layout import SeatKind, Tube
@@ -65,30 +64,12 @@ def buckling(work: Work, tube: Tube) -> Finding:
         name=tube.name,
         section=tube.section,
         material=tube.material,
-        stretches=_stretches(work, tube),
+        stretches=[Stretch(start, end - start, forces) for start, end, forces in work.stretches(tube.name)],
         cases=work.cases,
         code=work.job.service.code,
         welded=bool(weld_zones(work, tube)),
         effective_length=spec.effective_length if spec else None,
     )
-
-
-def _stretches(work: Work, tube: Tube) -> list[Stretch]:
-    """From landing to landing; the chords of a bent tube between two landings are one column."""
-    rows: list[list[Segment]] = []
-    landed = work.idealised.landings.get(tube.name, ())
-    for segment in work.segments(tube.name):
-        ends_before = rows and not any(abs(at - segment.start) < 1e-3 for at in landed)
-        if tube.path is not None and ends_before:
-            rows[-1].append(segment)
-        else:
-            rows.append([segment])
-    return [
-        Stretch(
-            row[0].start, row[-1].end - row[0].start, np.concatenate([work.along(s) for s in row], axis=1)
-        )
-        for row in rows
-    ]
 
 
 def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Finding]:

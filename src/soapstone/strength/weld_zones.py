@@ -36,21 +36,20 @@ def weld_zones(work: Work, tube: Tube) -> list[Zone]:
 
 def _at_ends(work: Work, tube: Tube) -> Iterator[Zone]:
     """The weld runs round the cut end; its deepest place along the tube counts."""
-    part = work.parts.tubes[tube.name]
-    if work.is_welded(tube, 0):
-        stations = part.end_a.outline.outer
-        yield float(stations.min()), float(stations.max())
-    if work.is_welded(tube, 1):
-        stations = part.end_b.outline.outer
-        yield float(stations.min()), float(stations.max())
+    for end in (0, 1):
+        if work.is_welded(tube, end):
+            part, begin = work.parts.at_end(tube.name, end)
+            stations = begin + (part.end_b if end else part.end_a).outline.outer
+            yield float(stations.min()), float(stations.max())
 
 
 def _of_tubes(work: Work, tube: Tube) -> Iterator[Zone]:
     for other in work.layout.tubes.values():
-        part = work.parts.tubes[other.name]
-        for seat, end in zip(other.seats, (part.end_a, part.end_b), strict=True):
+        for end, seat in enumerate(other.seats):
             if seat.kind is SeatKind.WELD and seat.on == tube.name:
-                stations = [tube.station_of(point) for point in weld_line(part, end)]
+                part, _ = work.parts.at_end(other.name, end)
+                line = weld_line(part, part.end_b if end else part.end_a)
+                stations = [tube.station_of(point) for point in line]
                 yield min(stations), max(stations)
 
 
@@ -62,7 +61,7 @@ def weld_line(part: TubePart, end: TubeEnd) -> Array:
 
 def _foot(tube: Tube, station: float, axis: Array, half: float, apart: float) -> Zone:
     """A plate's foot: `half` m along it, `apart` m across it along the bolt's `axis`."""
-    along = min(1.0, abs(float(axis @ tube.axis)))
+    along = min(1.0, abs(float(axis @ tube.leg(station).axis)))
     reach = apart * along + half * float(np.sqrt(1.0 - along**2))
     return station - reach, station + reach
 

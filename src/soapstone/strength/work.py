@@ -61,12 +61,19 @@ class Work:
         return self.idealised.segments[tube]
 
     def stretches(self, tube: str) -> list[tuple[float, float, Array]]:
-        """From, to, m, and forces (c, k, 6) of each stretch between joints; a hook's pull parts none."""
+        """From, to, m, and forces (c, k, 6) of each stretch between joints; a hook's pull parts none.
+
+        Nor do the chords of a bend.
+        """
         hooks = self.idealised.hooks.get(tube, ())
+        landed = self.idealised.landings.get(tube, ())
+        is_bent = self.layout.tubes[tube].path is not None
         found: list[tuple[float, float, Array]] = []
         for segment in self.segments(tube):
             start, forces = segment.start, self.along(segment)
-            if found and any(abs(segment.start - hook) < SAME_STATION for hook in hooks):
+            hooked = any(abs(segment.start - hook) < SAME_STATION for hook in hooks)
+            chord = is_bent and not any(abs(segment.start - at) < SAME_STATION for at in landed)
+            if found and (hooked or chord):
                 start, _, before = found.pop()
                 forces = np.concatenate([before, forces], axis=1)
             found.append((start, segment.end, forces))
