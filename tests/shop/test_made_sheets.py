@@ -16,7 +16,7 @@ from soapstone.errors import GeometryError
 from soapstone.job.load import load_text
 from soapstone.parts.folded_tube import fold_tube, layout_lines
 from soapstone.parts.sections import RectangularTube
-from soapstone.shop.bends import bends_csv, bends_data, corner_points, saw_length
+from soapstone.shop.bends import bends_csv, bends_data, bent_saw_length, corner_points
 from soapstone.shop.fold_sheets import _strips, folded_pages
 from soapstone.shop.marks import marks_of
 from soapstone.shop.packet import write_packet
@@ -119,7 +119,7 @@ def test_spare_length_is_left_on_for_clamp_and_tail(folder: Path) -> None:
     text = TEXT.replace("clamp: 90 mm, tail: 60 mm", "clamp: 200 mm, tail: 180 mm")
     changed = build(load_text(text, folder))
     part, bender = changed.parts.bent["hoop"], changed.job.benders["big"]
-    raw, first, last = saw_length(part, bender)
+    raw, first, last = bent_saw_length(part, bender)
     rows = part.table().rows
     assert (first, last) == pytest.approx((0.2 - rows[0].straight, 0.18 - part.table().last))
     assert raw == pytest.approx(part.finished_length + first + last)
