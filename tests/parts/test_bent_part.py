@@ -229,13 +229,33 @@ def test_an_arch_that_nothing_holds_is_loose(changed: Callable[..., Build]) -> N
         changed(*edits)
 
 
-def test_landing_in_a_bend_is_refused_by_name(changed: Callable[..., Build]) -> None:
-    with pytest.raises(GeometryError, match="tie: lands in a bend of hoop"):
+def test_an_end_that_lands_in_a_bend_sits_on_it_all_round(changed: Callable[..., Build]) -> None:
+    build = changed(
+        (
+            "from: hoop at 90 mm, to: hoop at 90 mm from end",
+            "from: hoop at 200 mm, to: hoop at 200 mm from end",
+        )
+    )
+    part, hoop = build.parts.tubes["tie"], build.layout.tubes["hoop"]
+    assert hoop.in_bend(0.2) and hoop.path is not None
+    for end in (part.end_a, part.end_b):
+        lines = part.shape.outline.generators(end.outline.abscissa, 0.0)
+        points = part.axes.to_world(np.column_stack([end.outline.outer, lines]))
+        near = hoop.path.at([hoop.path.station_of(point) for point in points])
+        # the outside edge lies on the hoop's outside: a radius, 42.4 mm / 2, from its axis
+        np.testing.assert_allclose(np.linalg.norm(points - near, axis=1), 21.2e-3, atol=1e-9)
+    joint = build.finding("tube-joint:tie start")
+    assert joint is not None and joint.verdict is Verdict.OPEN and "a bend of hoop" in joint.remedy
+    weld = build.finding("weld:tie start")
+    assert weld is not None and weld.ratio is not None
+
+
+def test_an_end_over_two_bends_is_refused_by_name(changed: Callable[..., Build]) -> None:
+    with pytest.raises(GeometryError, match="tie: lands over two bends of hoop at once"):
         changed(
-            (
-                "from: hoop at 90 mm, to: hoop at 90 mm from end",
-                "from: hoop at 200 mm, to: hoop at 200 mm from end",
-            )
+            ("K1: {at: [60 mm fwd, 330 mm left", "K1: {at: [60 mm fwd, 60 mm left"),
+            ("K2: {at: [60 mm fwd, 330 mm right", "K2: {at: [60 mm fwd, 60 mm right"),
+            ("from: hoop at 90 mm, to: hoop at 90 mm from end", "from: hoop middle, to: C1"),
         )
 
 

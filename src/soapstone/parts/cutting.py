@@ -9,15 +9,13 @@ from soapstone.errors import GeometryError
 from soapstone.finding import Finding, judge
 from soapstone.formula import Chain
 from soapstone.job.places import Spot
-from soapstone.parts.axes import Axes
 from soapstone.parts.bent_part import BentPart, bent_part
-from soapstone.parts.cope import Body
-from soapstone.parts.cuts import Cut, coped, flat, mitred, square
+from soapstone.parts.cuts import Cut, flat, mitred, square
 from soapstone.parts.ends import TubePart, cut_tube
-from soapstone.parts.layout import ForkPart, Layout, Seat, SeatKind, Tube
+from soapstone.parts.hosts import Host, body_of, bung_body, host_of, onto
+from soapstone.parts.layout import Layout, SeatKind, Tube
 from soapstone.parts.openings import Opening, opened, passage, slot
 from soapstone.parts.outline import End
-from soapstone.parts.sections import RoundBar
 from soapstone.parts.tabs import Plate, plates_of
 from soapstone.parts.trims import Trimmer, trimmed
 
@@ -157,8 +155,8 @@ def _end(layout: Layout, tube: Tube, end: int, gap: float) -> Cut:
         return flat(face, seat.on, gap=gap)
     body = seat_body(layout, tube, end)
     if body is not None:
-        onto = coped(body, overhang_allowed=tube.section.wall, gap=gap)
-        return trimmed(onto, _beside(layout, tube, end), gap=gap) if seat.kind is SeatKind.WELD else onto
+        cope = onto(body, overhang_allowed=tube.section.wall, gap=gap)
+        return trimmed(cope, _beside(layout, tube, end), gap=gap) if seat.kind is SeatKind.WELD else cope
     if wanted == "cope":
         raise GeometryError(
             "is to be coped, but its end lands on nothing",
@@ -226,58 +224,12 @@ def _stand_together(tube: Tube, end: int, other: Tube, far: int) -> bool:
     return float(np.linalg.norm(at - corner)) < _AT_THE_END
 
 
-def seat_body(layout: Layout, tube: Tube, end: int) -> Body | None:
+def seat_body(layout: Layout, tube: Tube, end: int) -> Host | None:
     """What an end sits on: the tube it is welded to, or its bung."""
     if tube.seats[end].kind is SeatKind.WELD:
-        return host_body(layout, tube, tube.seats[end])
+        return host_of(layout, tube, tube.seats[end])
     fork = layout.fork_of(tube.name, Spot.END if end else Spot.START)
     return None if fork is None else bung_body(fork)
-
-
-def host_body(layout: Layout, tube: Tube, seat: Seat) -> Body:
-    """What a tube's end is coped onto: the host, or the straight of a bent one that it lands on.
-
-    Raises
-    ------
-    GeometryError
-        It lands in a bend, or its foot reaches into one.
-    """
-    host = layout.tubes[seat.on]
-    if host.path is None:
-        return body_of(host)
-    leg = host.leg(seat.station)
-    begin, piece = host.path.piece_at(seat.station)
-    half = _foot(tube.end_leg(int(tube.seats[1] is seat)), leg)
-    short = begin > _AT_THE_END and seat.station - begin < half
-    end = begin + piece.length
-    short = short or (end < host.length - _AT_THE_END and end - seat.station < half)
-    if short or host.in_bend(seat.station):
-        raise GeometryError(
-            f"lands in a bend of {host.name}, or too near to one, at {1e3 * seat.station:.0f} mm",
-            where=tube.name,
-            remedy=f"land it on a straight of {host.name}, {1e3 * half:.0f} mm clear of the bend",
-        )
-    return body_of(leg)
-
-
-def _foot(tube: Tube, host: Tube) -> float:
-    """How far a tube's foot reaches along its host from where the axes meet, at most, m."""
-    sine = max(0.05, float(np.linalg.norm(np.cross(tube.axis, host.axis))))
-    outline, over = tube.section.outline, host.section.outline
-    cosine = abs(float(tube.axis @ host.axis))
-    return (max(outline.half_y, outline.half_z) + cosine * max(over.half_y, over.half_z)) / sine
-
-
-def body_of(tube: Tube) -> Body:
-    """A tube as what another is coped onto."""
-    return Body(tube.name, tube.section, Axes.between(tube.start, tube.end, tube.width_way))
-
-
-def bung_body(fork: ForkPart) -> Body:
-    """The bung in a fork, as what its tube is coped onto."""
-    assert fork.bung is not None and fork.spec.holds is not None
-    clocking = np.eye(3)[int(np.argmin(np.abs(fork.axis)))]
-    return Body(fork.spec.holds, RoundBar(fork.bung.outside), Axes.along(fork.pin, fork.axis, clocking))
 
 
 def _mitre(layout: Layout, tube: Tube, end: int, gap: float) -> Cut:

@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from soapstone.parts.cope import Body
 from soapstone.parts.cuts import EndKind
 from soapstone.parts.cutting import CutParts, seat_body
 from soapstone.parts.ends import TubeEnd, TubePart
@@ -140,7 +141,9 @@ def _lines(layout: Layout, part: TubePart, index: int, words: Words, ways: Ways)
     if sawn is not None:
         yield saw_words(sawn, words, round_tube=part.shape.outline.is_round)
     elif ways.round_cutter:
-        found = None if body is None or end.kind is not EndKind.COPE else round_cut(part, end, body, ways)
+        found = None
+        if isinstance(body, Body) and end.kind is EndKind.COPE:
+            found = round_cut(part, end, body, ways)
         if found is None:
             yield f"A {ways.cutter} cannot make this end in one cut: use the template"
             ways = replace(ways, cutter="grinder")

@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 
+from soapstone.parts.bent import BentTube
+from soapstone.parts.hosts import host_of
 from soapstone.parts.layout import SeatKind, Tube
 from soapstone.parts.reach import face_distance
 from soapstone.parts.sections import RoundTube
@@ -29,6 +31,8 @@ def landing_of(work: Work, tube: Tube, end: int) -> Landing:
     squarely = max(abs(into @ host.width_way), abs(into @ up))
     if not isinstance(host.section, RoundTube) and squarely < _ALIGNED:
         clash = clash or f"an edge of {host.name}"
+    if isinstance(host_of(work.layout, tube, seat), BentTube):
+        clash = clash or f"a bend of {host.name}"
     return Landing(
         brace=tube.section,
         chord=host.section,

@@ -10,7 +10,7 @@ from shapely.geometry.base import BaseGeometry
 
 from soapstone.finding import Finding
 from soapstone.formula import Chain
-from soapstone.parts.cutting import body_of
+from soapstone.parts.hosts import body_of
 from soapstone.parts.layout import Passage, Tube
 from soapstone.parts.profile import Profile
 from soapstone.strength.answers import answered, material_words, strength_gap, unanswered

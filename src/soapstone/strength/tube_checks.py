@@ -7,15 +7,16 @@ from math import pi
 import numpy as np
 
 from soapstone.finding import Finding
+from soapstone.parts.cope import Body
 from soapstone.parts.cuts import EndKind
-from soapstone.parts.cutting import bung_body, host_body
+from soapstone.parts.hosts import bung_body, host_of
 from soapstone.parts.layout import SeatKind, Tube
 from soapstone.strength.bent_tubes import bend_stress
 from soapstone.strength.columns import Stretch, member_buckling
 from soapstone.strength.landings import brace_forces, chord_use, landing_of
 from soapstone.strength.members import member_stress
 from soapstone.strength.pairs import balanced, pair_of
-from soapstone.strength.seam import Seam, seam_of
+from soapstone.strength.seam import Seam, seam_of, seam_on_bend
 from soapstone.strength.seam_welds import seam_weld
 from soapstone.strength.tube_fatigue import tube_fatigue
 from soapstone.strength.tube_joints import tube_joint
@@ -122,7 +123,9 @@ def seam(work: Work, tube: Tube, end: int) -> Seam:
     cut = part.end_b if end else part.end_a
     fork = work.fork_at(tube, end)
     if tube.seats[end].kind is SeatKind.WELD or fork is None:
-        host = host_body(work.layout, tube, tube.seats[end])
+        host = host_of(work.layout, tube, tube.seats[end])
+        if not isinstance(host, Body):
+            return seam_on_bend(part, cut.outline, host)
     else:
         host = bung_body(fork)
     return seam_of(part, cut.outline, host.shape.outline, host.axes)
