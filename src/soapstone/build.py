@@ -11,6 +11,7 @@ from soapstone.finding import Finding, Verdict
 from soapstone.fit.bolt_up import BoltedUp, bolt_up
 from soapstone.fit.findings_bolt_up import bolt_up_findings
 from soapstone.fit.patterns import patterns_of
+from soapstone.fit.stage import Room, room_of
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
 from soapstone.frame.modes import Modes
@@ -18,6 +19,7 @@ from soapstone.frame.statics import Statics, statics
 from soapstone.frame.unit_modes import unit_modes
 from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
+from soapstone.parts.assembly import Assembly, assembled
 from soapstone.parts.bend_findings import bend_findings
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
@@ -62,9 +64,11 @@ class Build:
     idealised, solution : the frame and how it answers the loads, tabs stiff and bending not fed back
     bounds : the same with tabs stiff and with tabs giving, bending fed back where it matters
     movements : how far every named place moves, (c, 3) m
+    assembly : every part as a solid, and the scans
     bolted : how each pattern of bolts goes in
     statics : weight of the whole, and what holds each body, with the check by statics alone
     unit_modes : how units on rubber swing on the frame that gives; None without rubber or without inertia
+    room : how near everything comes to everything
     findings : of all stages, in the order of the stages
     """
 
@@ -83,9 +87,11 @@ class Build:
     solution: Solution
     bounds: Bounds
     movements: Mapping[str, Array]
+    assembly: Assembly
     bolted: tuple[BoltedUp, ...]
     statics: Statics
     unit_modes: Modes | None
+    room: Room
     findings: tuple[Finding, ...]
 
     def finding(self, identifier: str) -> Finding | None:
@@ -163,6 +169,9 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
     bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
+    assembly = assembled(job, layout, parts, placed)
+    named = [case.name for case in cases]
+    room = room_of(job, survey, layout, placed, assembly, shafts.half_shafts, moved, named, rubber)
     progress("strength")
     findings = (
         *survey_findings(survey, network),
@@ -177,6 +186,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *bounds.strength(job, layout, parts),
         *misfit_findings(layout, idealised, job.misfit),
         *bolt_up_findings(bolted),
+        *room.findings,
     )
     return Build(
         job=job,
@@ -194,8 +204,10 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         solution=solution,
         bounds=bounds,
         movements=moved,
+        assembly=assembly,
         bolted=bolted,
         statics=balanced,
         unit_modes=swinging,
+        room=room,
         findings=findings,
     )

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from soapstone.build import Build
-from soapstone.shop.assembly import things
+from soapstone.parts.assembly import assembled
 from soapstone.shop.cutlist import HEADER, Row, cut_csv, cut_rows, page_data
 from soapstone.shop.marks import marks_of
 from soapstone.shop.words import Words
@@ -13,7 +13,7 @@ from soapstone.shop.words import Words
 
 @pytest.fixture(scope="module")
 def rows(heron: Build) -> tuple[Row, ...]:
-    found = things(heron.job, heron.layout, heron.parts, heron.placed)
+    found = assembled(heron.job, heron.layout, heron.parts, heron.placed).things
     return cut_rows(
         heron.job, heron.layout, heron.parts, found, marks_of(heron.job), Words.of(heron.job.show)
     )

@@ -2,9 +2,9 @@ import numpy as np
 import pytest
 
 from soapstone.build import Build
+from soapstone.parts.assembly import Sort, Thing
 from soapstone.parts.axes import Axes
 from soapstone.parts.solids import Solid, box
-from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.drawing import CORNER, PLAN, SCALES, SIDE, View, draw, scale_for
 
 

@@ -5,11 +5,11 @@ import pytest
 import trimesh
 
 from soapstone.build import Build
-from soapstone.job.hardware import Shape
+from soapstone.parts.assembly import Sort, Thing, assembled, span
 from soapstone.parts.axes import Axes
 from soapstone.parts.cutting import CutParts
+from soapstone.parts.scans import read_scan
 from soapstone.parts.solids import box
-from soapstone.shop.assembly import Sort, Thing, shape_solid, span, things
 from soapstone.shop.model import model_glb
 
 
@@ -39,7 +39,7 @@ def test_metres_y_up_and_left_stays_left(tmp_path: Path) -> None:
 
 def test_named_nodes_and_steel_by_material(heron: Build, packet: Path) -> None:
     scene = trimesh.load_scene(packet / "model.glb")
-    found = things(heron.job, heron.layout, heron.parts, heron.placed)
+    found = assembled(heron.job, heron.layout, heron.parts, heron.placed).things
     assert set(scene.graph.nodes_geometry) == {thing.name for thing in found}
     tones = {t.material: tuple(scene.geometry[t.name].visual.material.baseColorFactor) for t in found}
     assert len(set(tones.values())) == len(tones)
@@ -47,7 +47,9 @@ def test_named_nodes_and_steel_by_material(heron: Build, packet: Path) -> None:
 
 
 def test_holes_of_fork_and_bung_lie_on_the_pin(heron: Build) -> None:
-    found = {thing.name: thing for thing in things(heron.job, heron.layout, heron.parts, heron.placed)}
+    found = {
+        thing.name: thing for thing in assembled(heron.job, heron.layout, heron.parts, heron.placed).things
+    }
     fork = heron.layout.forks["fork_front_left"]
     bung = found["bung_front_left"]
     assert bung.solid.centroid == pytest.approx(fork.pin, abs=1e-9)
@@ -60,12 +62,13 @@ def test_holes_of_fork_and_bung_lie_on_the_pin(heron: Build) -> None:
 
 def test_a_plate_without_its_hole_is_left_out(heron: Build) -> None:
     bare = CutParts(heron.parts.tubes, ())
-    names = {thing.sort for thing in things(heron.job, heron.layout, bare, heron.placed)}
+    names = {thing.sort for thing in assembled(heron.job, heron.layout, bare, heron.placed).things}
     assert Sort.PLATE not in names
 
 
 def test_scan_is_read_in_its_unit(tmp_path: Path) -> None:
     trimesh.creation.box(extents=[50.8, 25.4, 10.0]).export(tmp_path / "unit.stl")
-    shape = Shape(scan="unit.stl", unit="mm")
-    size = np.ptp(shape_solid(shape, tmp_path).vertices, axis=0)
+    scan = read_scan("unit", tmp_path, "unit.stl", "mm")
+    assert scan.solid is not None
+    size = np.ptp(scan.solid.vertices, axis=0)
     assert size == pytest.approx([0.0508, 0.0254, 0.01], rel=1e-6)  # STL keeps float32

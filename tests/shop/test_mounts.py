@@ -40,12 +40,11 @@ def test_without_inertia_and_surroundings(boat: Build) -> None:
 
 def test_the_boat_s_report_is_set(boat: Build) -> None:
     """The whole report of a job without tubes comes out as a page."""
-    from soapstone.shop.assembly import things
     from soapstone.shop.cutlist import cut_rows
     from soapstone.shop.marks import marks_of
     from soapstone.shop.packet import _report
 
     words, marks = Words.of(boat.job.show), marks_of(boat.job)
-    found = things(boat.job, boat.layout, boat.parts, boat.placed)
+    found = boat.assembly.things
     rows = cut_rows(boat.job, boat.layout, boat.parts, found, marks, words)
     assert _report(boat, found, rows, marks, words).startswith(b"%PDF")

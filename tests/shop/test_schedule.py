@@ -12,8 +12,9 @@ from hypothesis import strategies as st
 
 from soapstone.build import Build
 from soapstone.job.hardware import Weld
+from soapstone.parts.bolts import bolts_of, least_length
 from soapstone.shop.marks import marks_of
-from soapstone.shop.schedule import bolts_of, least_length, schedule_data, welds_of
+from soapstone.shop.schedule import schedule_data, welds_of
 from soapstone.shop.words import Words
 from soapstone.tables import bolt_size
 

@@ -68,7 +68,7 @@ class Pattern:
 def patterns_of(job: Job, layout: Layout, survey: Survey) -> tuple[Pattern, ...]:
     """Every pattern of the job: each welded group of tubes on its forks, each body on its hangers."""
     said = job.bolt_up or BoltUp()
-    groups = _groups(layout)
+    groups = welded_groups(layout)
     found: list[Pattern] = []
     for group in dict.fromkeys(groups.values()):
         forks = [
@@ -85,7 +85,7 @@ def patterns_of(job: Job, layout: Layout, survey: Survey) -> tuple[Pattern, ...]
     return tuple(found)
 
 
-def _groups(layout: Layout) -> Mapping[str, str]:
+def welded_groups(layout: Layout) -> Mapping[str, str]:
     """The first tube of the welded group that each tube belongs to."""
     leader = {name: name for name in layout.tubes}
 

@@ -44,6 +44,9 @@ class Cylinder(Record):
     diameter: Size
 
 
+GapKind = Literal["fixed", "rotating", "hot", "belt", "steering", "soft"]
+
+
 class Shape(Record):
     """One solid of an envelope: exactly one of box, cylinder or scan."""
 
@@ -52,6 +55,8 @@ class Shape(Record):
     scan: str | None = Field(default=None, description="A mesh file inside the job folder.")
     unit: Literal["mm", "cm", "m", "in"] | None = Field(default=None, description="The scan's unit.")
     name: str | None = Field(default=None, description="What part it is: sump, starter, filter.")
+    kind: GapKind | None = Field(default=None, description="What gap it wants; else that of the whole.")
+    gap: Gap | None = Field(default=None, description="The gap to keep round it, instead of its kind's.")
 
     @model_validator(mode="after")
     def _exactly_one(self) -> "Shape":
@@ -130,6 +135,11 @@ class Obstacle(Record):
 
     what: str | None = None
     shapes: tuple[Shape, ...]
+    kind: GapKind | None = Field(default=None, description="What gap it wants; `fixed` when nothing is said.")
+    gap: Gap | None = Field(default=None, description="The gap to keep round it, instead of its kind's.")
+    accuracy: Size | None = Field(
+        default=None, description="One standard deviation of where it is; else what a tape gives in a bay."
+    )
 
 
 class Material(Record):

@@ -26,6 +26,7 @@ from soapstone.job.measured import KINDS, Datum, Instrument, NamedPlane, Point, 
 from soapstone.job.mirror import SECTIONS
 from soapstone.job.places import NAME
 from soapstone.job.posing import Jack
+from soapstone.job.room import Ground, ServicePoint
 from soapstone.job.rubber import RubberMount
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
@@ -77,6 +78,10 @@ class Job(Record):
     plates: dict[Name, PlatePart] = Field(default_factory=dict)
     folded: dict[Name, FoldedTube] = Field(default_factory=dict)
     turned: dict[Name, TurnedPart] = Field(default_factory=dict)
+    ground: Ground | None = None
+    service_points: dict[Name, ServicePoint] = Field(
+        default_factory=dict, description="Filter, plug, belt, filler: the room that hands and tools need."
+    )
     service: Service
     shop: Shop | None = None
     table: Table | None = None

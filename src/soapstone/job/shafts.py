@@ -103,6 +103,9 @@ class HalfShaft(Record):
         default=None,
         description="Between the joints' centres, both in their middle; as at ride height if not given.",
     )
+    diameter: Size | None = Field(
+        default=None, description="Outside, for its gap to what stands round it; boots are shapes of a body."
+    )
 
 
 class CouplingRead(Record):

@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from soapstone.job.schema import Job
+from soapstone.parts.assembly import Sort, Thing
 from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubeEnd, TubePart
@@ -14,7 +15,6 @@ from soapstone.parts.layout import Layout, material_of
 from soapstone.parts.shop_parts import ShopParts
 from soapstone.parts.tabs import Plate
 from soapstone.parts.turned import mass_of
-from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.bends import bender_of, bent_saw_length
 from soapstone.shop.marks import Marks
 from soapstone.shop.templates import end_words

@@ -12,9 +12,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
+from soapstone.parts.assembly import Sort, Thing
 from soapstone.parts.bent_part import BentPart, outside_rings
 from soapstone.parts.ends import TubePart
-from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.labels import apart
 
 Array = NDArray[np.float64]

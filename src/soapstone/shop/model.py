@@ -11,7 +11,7 @@ import trimesh
 from trimesh.visual import TextureVisuals
 from trimesh.visual.material import PBRMaterial
 
-from soapstone.shop.assembly import Sort, Thing
+from soapstone.parts.assembly import Sort, Thing
 
 _Visual: Any = TextureVisuals
 _Metal: Any = PBRMaterial

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
 from soapstone.errors import SoapstoneError
+from soapstone.parts.assembly import Sort, Thing
 from soapstone.parts.plates import PlateOutline
 from soapstone.parts.tabs import Plate
 from soapstone.shop import report
-from soapstone.shop.assembly import Sort, Thing, things
 from soapstone.shop.bends import bends_csv, bends_data
+from soapstone.shop.clear_page import clear_data
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, made_rows, page_data
 from soapstone.shop.drawing import CORNER, PLAN, draw
 from soapstone.shop.dxf import plate_dxf
@@ -145,7 +146,7 @@ def _swap(fresh: Path, out: Path) -> None:
 def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     """Names and makers, in the order of the index."""
     job, words, marks = build.job, Words.of(build.job.show), marks_of(build.job)
-    found = things(job, build.layout, build.parts, build.placed)
+    found = build.assembly.things
     rows = cut_rows(job, build.layout, build.parts, found, marks, words)
     rows = (*rows, *made_rows(job, build.made, words))
     yield "report.pdf", lambda: _report(build, found, rows, marks, words)
@@ -274,6 +275,7 @@ def _report(
         "shafts": shaft_data(job, build.survey, build.placed, build.driveline),
         "frame": frame_data(build, marks, words),
         "mounts": mounts_data(build, words),
+        "room": clear_data(build.room, build.findings),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),

@@ -12,12 +12,12 @@ from soapstone.finding import Finding, Verdict
 from soapstone.job.fields import Amount
 from soapstone.job.schema import Job
 from soapstone.job.service import Case
+from soapstone.parts.assembly import Sort, Thing
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import Layout, SeatKind, material_of
 from soapstone.place.loads import STANDARD_GRAVITY, LoadCase
 from soapstone.place.placed import Placed
 from soapstone.quantity import Kind
-from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.cautions import CAUTIONS
 from soapstone.shop.directed import with_way
 from soapstone.shop.drawing import CORNER, PLAN, SIDE, draw
@@ -37,7 +37,7 @@ _WORDS = {
     Verdict.OPEN: "a row of tacks: not enough is known to say",
 }
 _WORST = 7
-_IN_TABLES = frozenset({"reading", "point", "placed-point"})
+_IN_TABLES = frozenset({"reading", "point", "placed-point", "clearance", "reach", "draw-out", "bolt-seat"})
 """Kinds whose every number stands in a table of the report already."""
 
 

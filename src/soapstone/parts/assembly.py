@@ -17,17 +17,19 @@ from soapstone.parts.bent_part import bent_solid
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import ForkPart, HangerPart, Layout
 from soapstone.parts.plates import PlateOutline
+from soapstone.parts.scans import Scan, read_scan
 from soapstone.parts.solids import Solid, cylinder, difference, tube_solid
 from soapstone.parts.tabs import hanger_foot, hole_of
+from soapstone.place.envelopes import solid_of
 from soapstone.place.placed import Placed
 from soapstone.place.pose import Pose
+from soapstone.place.shapes import Solid as Convex
 
 Array = NDArray[np.float64]
 
 _CHORD = 1e-4
 """m; a tenth of a millimetre off a true arc, in a picture."""
 _FACETS = 48
-_METRES = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254}
 _HERE = Pose(np.eye(3), np.zeros(3))
 
 
@@ -43,42 +45,69 @@ class Sort(StrEnum):
 
 @dataclass(frozen=True, eq=False)
 class Thing:
-    """A solid with its name, what it is and what it is made of (empty where nobody says)."""
+    """A solid with its name, what it is and what it is made of (empty where nobody says).
+
+    Attributes
+    ----------
+    owner : the tube, bung, fork, hanger, body or obstacle that it belongs to
+    shape : of a body or an obstacle, as in the job
+    convex : the same exactly, in vehicle axes, where it is a box or a cylinder
+    scan : where it was read from a file
+    """
 
     name: str
     sort: Sort
     material: str
     solid: Solid
+    owner: str = ""
+    shape: Shape | None = None
+    convex: Convex | None = None
+    scan: Scan | None = None
 
 
-def things(job: Job, layout: Layout, parts: CutParts, placed: Mapping[str, Placed]) -> tuple[Thing, ...]:
-    """Everything that has a shape, in the job's order; reads the scans that the job names."""
+@dataclass(frozen=True, eq=False)
+class Assembly:
+    """Everything that has a shape, and every scan that was read for it, the useless ones too.
+
+    Attributes
+    ----------
+    things : in the job's order
+    scans : by the name of the body or obstacle they belong to
+    """
+
+    things: tuple[Thing, ...]
+    scans: tuple[tuple[str, Scan], ...] = ()
+
+
+def assembled(job: Job, layout: Layout, parts: CutParts, placed: Mapping[str, Placed]) -> Assembly:
+    """Everything that has a shape; reads each scan that the job names, once."""
+    found = list(_made(layout, parts))
+    scans: list[tuple[str, Scan]] = []
+    for name, body in placed.items():
+        found += _shapes(name, Sort.BODY, job.bodies[name].envelope, body.pose, job.folder, scans)
+    for name, obstacle in job.obstacles.items():
+        found += _shapes(name, Sort.OBSTACLE, obstacle.shapes, _HERE, job.folder, scans)
+    return Assembly(tuple(found), tuple(scans))
+
+
+def _made(layout: Layout, parts: CutParts) -> Iterator[Thing]:
+    """What the shop makes."""
     plates = {user: plate for plate in parts.plates for user in plate.used_by}
-    found: list[Thing] = []
     for name, part in parts.tubes.items():
-        found.append(Thing(name, Sort.TUBE, layout.tubes[name].material.name, tube_solid(part)))
+        yield Thing(name, Sort.TUBE, layout.tubes[name].material.name, tube_solid(part), name)
     for name, bent in parts.bent.items():
-        found.append(Thing(name, Sort.TUBE, layout.tubes[name].material.name, bent_solid(bent)))
+        yield Thing(name, Sort.TUBE, layout.tubes[name].material.name, bent_solid(bent), name)
     for fork in layout.forks.values():
-        found += _bung(fork)
+        yield from _bung(fork)
         if fork.name in plates:
             plate = plates[fork.name]
-            solids = _tabs(layout, fork, plate.outline)
-            found += [
-                Thing(f"{fork.name} tab {number}", Sort.PLATE, plate.material, solid)
-                for number, solid in enumerate(solids, 1)
-            ]
+            for number, solid in enumerate(_tabs(layout, fork, plate.outline), 1):
+                yield Thing(f"{fork.name} tab {number}", Sort.PLATE, plate.material, solid, fork.name)
     for hanger in layout.hangers.values():
         if hanger.name in plates:
             plate = plates[hanger.name]
-            found.append(
-                Thing(hanger.name, Sort.PLATE, plate.material, _hanger(layout, hanger, plate.outline))
-            )
-    for name, body in placed.items():
-        found += _shapes(name, Sort.BODY, job.bodies[name].envelope, body.pose, job.folder)
-    for name, obstacle in job.obstacles.items():
-        found += _shapes(name, Sort.OBSTACLE, obstacle.shapes, _HERE, job.folder)
-    return tuple(found)
+            solid = _hanger(layout, hanger, plate.outline)
+            yield Thing(hanger.name, Sort.PLATE, plate.material, solid, hanger.name)
 
 
 def _bung(fork: ForkPart) -> Iterator[Thing]:
@@ -91,7 +120,7 @@ def _bung(fork: ForkPart) -> Iterator[Thing]:
         solid = difference(
             solid, _rod(fork.pin - 2 * half * fork.axis, fork.pin + 2 * half * fork.axis, bore)
         )
-    yield Thing(fork.spec.holds, Sort.BUNG, fork.bung.of, solid)
+    yield Thing(fork.spec.holds, Sort.BUNG, fork.bung.of, solid, fork.spec.holds)
 
 
 def _tabs(layout: Layout, fork: ForkPart, outline: PlateOutline) -> list[Solid]:
@@ -122,21 +151,32 @@ def _plate_axes(origin: Array, thick: Array, along: Array) -> Axes:
     return Axes.along(origin, thick, np.cross(along, thick))
 
 
-def _shapes(name: str, sort: Sort, shapes: tuple[Shape, ...], pose: Pose, folder: Path) -> Iterator[Thing]:
+def _shapes(
+    name: str,
+    sort: Sort,
+    shapes: tuple[Shape, ...],
+    pose: Pose,
+    folder: Path,
+    scans: list[tuple[str, Scan]],
+) -> Iterator[Thing]:
     for number, shape in enumerate(shapes, 1):
         label = f"{name} {number}" if len(shapes) > 1 else name
-        yield Thing(label, sort, "", _posed(shape_solid(shape, folder), pose))
+        scan, convex = None, solid_of(shape)
+        if shape.scan is not None and shape.unit is not None:
+            scan = read_scan(label, folder, shape.scan, shape.unit)
+            scans.append((name, scan))
+            if scan.solid is None:
+                continue
+        solid = _posed(scan.solid if scan and scan.solid else shape_solid(shape), pose)
+        yield Thing(label, sort, "", solid, name, shape, convex.moved(pose) if convex else None, scan)
 
 
-def shape_solid(shape: Shape, folder: Path) -> Solid:
-    """A box, a cylinder or a scan, in the axes it is given in."""
+def shape_solid(shape: Shape) -> Solid:
+    """A box or a cylinder, in the axes it is given in."""
     if shape.box is not None:
         return _box(shape.box)
-    if shape.cylinder is not None:
-        return _cylinder(shape.cylinder)
-    assert shape.scan is not None and shape.unit is not None
-    mesh = trimesh.load_mesh(folder / shape.scan)
-    return Solid(np.asarray(mesh.vertices) * _METRES[shape.unit], np.asarray(mesh.faces, dtype=np.int64))
+    assert shape.cylinder is not None
+    return _cylinder(shape.cylinder)
 
 
 def _box(shape: Box) -> Solid:
