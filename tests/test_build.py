@@ -23,7 +23,8 @@ def test_what_is_not_known_is_said(heron: Build) -> None:
         "tube-joint:brace_left end",
         "tube-joint:brace_right end",
         "fatigue:frame",  # no cycles in the job
-        "boss:drive_unit",
+        "boss:drive_unit",  # and so how long its bolts are
+        *(f"draw-out:hanger_{end}_{side}" for end in ("front", "rear") for side in ("left", "right")),
     }
 
 
@@ -144,6 +145,7 @@ def test_points_alone_are_answered(heron_text: str) -> None:
         "point",
         "survey",
         "placed-point",
+        "clearance",  # the unit to the rails
         "loose",
     }
     assert answer.finding("loose:drive_unit") is not None
