@@ -16,7 +16,7 @@ Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
 
 _ANGLES = 144
-"""Places of a handle that are tried all round: every 2.5 degrees, so that two next to each other overlap up to
+"""Places of a handle that are tried all round: every 2.5 degrees, so that two next to each other overlap to
 the end of the longest handle (450 mm by 30 mm: 20 mm apart) and nothing thin stands unseen between them."""
 _STEP = 2.0 * np.pi / _ANGLES
 _OFF = 5e-4
