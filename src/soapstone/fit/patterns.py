@@ -98,6 +98,8 @@ def welded_groups(layout: Layout) -> Mapping[str, str]:
         for seat in tube.seats:
             if seat.kind is SeatKind.WELD:
                 leader[first(tube.name)] = first(seat.on)
+        for passage in tube.passages:  # welded all round where it passes
+            leader[first(tube.name)] = first(passage.host)
     order = list(layout.tubes)
     members: dict[str, list[str]] = {}
     for name in order:
