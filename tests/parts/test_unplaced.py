@@ -16,7 +16,7 @@ title: Bracket (invented)
 invented: yes
 datum: {origin: a corner, state: on stands}
 points: {A: {at: [0 mm fwd, 0 mm left, 0 mm up]}}
-service: {}
+service: {cases: {own weight: from table}}
 stock: {box: {tube: 40 x 25 x 2 mm, of: S235}}
 plates:
   lid: {plate: 5 mm S235, rectangle: 100 mm x 60 mm, quantity: 2}
@@ -42,7 +42,7 @@ def test_what_is_left_out_is_open_until_the_job_says_what_carries_it() -> None:
         "pin": Verdict.OPEN,
     }
     # 0.1 x 0.06 x 0.005 m of steel at 7850 kg/m3, twice
-    assert "0.471 kg (2 of 0.235 kg)" in found["lid"].remedy + found["lid"].caution
+    assert "0.471 kg (2 of 0.236 kg)" in found["lid"].remedy + found["lid"].caution
     assert "the dashboard" in found["door"].assumed[0] and not found["door"].remedy
     # pi / 4 of 10 mm squared, 100 mm long: 61.7 g
     assert "0.0617 kg" in found["pin"].remedy

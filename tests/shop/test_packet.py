@@ -33,7 +33,7 @@ def test_files_and_checksums(heron: Build, packet: Path) -> None:
     index = (packet / "index.txt").read_text(encoding="utf-8")
     files = [path for path in packet.rglob("*") if path.is_file() and path.name != "index.txt"]
     plates = {f"{plate.name}.mm.dxf" for plate in heron.parts.plates}
-    lists = {"cutlist.csv", "measure.csv", "model.glb", "model-loaded.glb"}
+    lists = {"cutlist.csv", "measure.csv", "model.glb", "model-loaded.glb", "assembly.mm.step"}
     tubes = {file.name for file in files if file.parent.name == "tubes"}
     assert {file.name for file in files} == {*SHEETS, *lists, *plates, *tubes}
     assert {f"T{number}.mm.step" for number in range(1, 1 + len(heron.parts.tubes))} <= tubes

@@ -16,10 +16,11 @@ from soapstone.parts.axes import Axes
 from soapstone.parts.bent_part import bent_solid
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import ForkPart, HangerPart, Layout
+from soapstone.parts.plate_places import hanger_axes, tab_axes
 from soapstone.parts.plates import PlateOutline
 from soapstone.parts.scans import Scan, read_scan
 from soapstone.parts.solids import Solid, cylinder, difference, tube_solid
-from soapstone.parts.tabs import hanger_foot, hole_of
+from soapstone.parts.tabs import hole_of
 from soapstone.place.envelopes import solid_of
 from soapstone.place.placed import Placed
 from soapstone.place.pose import Pose
@@ -124,31 +125,11 @@ def _bung(fork: ForkPart) -> Iterator[Thing]:
 
 
 def _tabs(layout: Layout, fork: ForkPart, outline: PlateOutline) -> list[Solid]:
-    """One tab each side of the bung, or a single one on the axis's side."""
-    along = _square_to(layout.foot_to_hole(fork), fork.axis)
-    foot = fork.pin - outline.holes[0].centre[1] * along
-    half = (fork.bung.length / 2 if fork.bung else 0.0) + fork.spec.gap
-    places = [half] if fork.spec.tabs == "1" else [half, -half - outline.thickness]
-    return [
-        outline.solid(_plate_axes(foot + place * fork.axis, fork.axis, along), _CHORD) for place in places
-    ]
+    return [outline.solid(axes, _CHORD) for axes in tab_axes(layout, fork, outline)]
 
 
 def _hanger(layout: Layout, hanger: HangerPart, outline: PlateOutline) -> Solid:
-    foot = hanger_foot(layout, hanger)
-    x, y = outline.holes[0].centre
-    origin = hanger.boss - x * foot.run - y * foot.normal - outline.thickness / 2 * hanger.axis
-    return outline.solid(_plate_axes(origin, hanger.axis, foot.normal), _CHORD)
-
-
-def _square_to(vector: Array, axis: Array) -> Array:
-    across: Array = vector - (vector @ axis) * axis
-    return across / np.linalg.norm(across)
-
-
-def _plate_axes(origin: Array, thick: Array, along: Array) -> Axes:
-    """Thickness along x, the way from base to hole along z."""
-    return Axes.along(origin, thick, np.cross(along, thick))
+    return outline.solid(hanger_axes(layout, hanger, outline), _CHORD)
 
 
 def _shapes(

@@ -4,6 +4,7 @@ import math
 import re
 import tempfile
 from collections.abc import Callable
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
 
@@ -22,13 +23,15 @@ _AGREES = 3e-4
 _OPEN_DATE = "1970-01-01T00:00:00"
 
 
-def _kernel() -> Any:
+def kernel() -> Any:
+    """The exact kernel."""
     # takes half a second to load, and only a packet needs it
     import netgen.occ as occ
 
     return occ
 
 
+@lru_cache(maxsize=256)  # a part never changes; its own file and the assembly's ask for it
 def exact_tube(part: TubePart) -> Any:
     """The kernel's solid of a cut tube, in mm and in the world.
 
@@ -48,13 +51,24 @@ def exact_tube(part: TubePart) -> Any:
                 solid = solid - body
     for opening in part.openings:
         solid = solid - _opening(opening)
-    solid = max(solid.solids, key=lambda piece: piece.mass, default=None)
+    return agreed(solid, part.volume, part.name)
+
+
+def agreed(shape: Any, volume: float, name: str) -> Any:
+    """The largest solid of a shape, if it is as large as the part's own volume, m³, tells.
+
+    Raises
+    ------
+    GeometryError
+        If it is not; names the part.
+    """
+    solid = max(shape.solids, key=lambda piece: piece.mass, default=None)
     found = 0.0 if solid is None else solid.mass / _MM**3
-    if abs(found - part.volume) > _AGREES * part.volume:
+    if abs(found - volume) > _AGREES * volume:
         raise GeometryError(
-            f"its exact solid comes out {1e9 * found:.0f} mm³ large, not {1e9 * part.volume:.0f}: no STEP "
+            f"its exact solid comes out {1e9 * found:.0f} mm³ large, not {1e9 * volume:.0f}: no STEP "
             "file is written for it",
-            where=part.name,
+            where=name,
         )
     return solid
 
@@ -71,13 +85,23 @@ def step_text(solid: Any, name: str, unit: Literal["mm", "in"]) -> str:
     unit : {'mm', 'in'}
         Of the coordinates, and named in the file.
     """
-    occ = _kernel()
+    solid.name = plain_name(name)
+    return step_of(solid, name, unit)
+
+
+def plain_name(name: str) -> str:
+    """A name that the kernel's writer can take: it escapes nothing."""
+    return re.sub(r"[^ -~]|['\\]", "_", name)
+
+
+def step_of(shape: Any, name: str, unit: Literal["mm", "in"]) -> str:
+    """A STEP file of a shape given in mm whose solids have their names already; as `step_text`."""
+    occ = kernel()
     if unit == "in":
-        solid = solid.Scale(occ.Pnt(0.0, 0.0, 0.0), 1.0 / 25.4)
-    solid.name = re.sub(r"[^ -~]|['\\]", "_", name)  # its writer escapes nothing
+        shape = shape.Scale(occ.Pnt(0.0, 0.0, 0.0), 1.0 / 25.4)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "part.step"
-        solid.WriteStep(str(path))
+        shape.WriteStep(str(path))
         text = path.read_text(encoding="ascii", errors="replace")
     text = re.sub(r"FILE_NAME\(.*?\);", _head(name), text, count=1, flags=re.DOTALL)
     text = re.sub(r"PRODUCT\('[^']*',\s*'[^']*'", lambda _: f"PRODUCT('{_safe(name)}','{_safe(name)}'", text)
@@ -111,22 +135,24 @@ def _in_inches(text: str) -> str:
     return text[: found.start()] + inch + text[found.end() :]
 
 
-def _point(at: Array) -> Any:
-    return _kernel().Pnt(*(float(v) * _MM for v in at))
+def kernel_point(at: Array) -> Any:
+    """A point (3,) m, in the kernel's mm."""
+    return kernel().Pnt(*(float(v) * _MM for v in at))
 
 
-def _vector(way: Array) -> Any:
-    return _kernel().Vec(*(float(v) for v in way))
+def kernel_vector(way: Array) -> Any:
+    """A direction (3,)."""
+    return kernel().Vec(*(float(v) for v in way))
 
 
 def _bar(profile: Profile, axes: Axes, low: float, high: float) -> Any:
     """The bar of an outline between two stations."""
-    occ = _kernel()
-    start = _point(axes.to_world(np.array((low, 0.0, 0.0))))
+    occ = kernel()
+    start = kernel_point(axes.to_world(np.array((low, 0.0, 0.0))))
     length = (high - low) * _MM
     if profile.is_round:
-        return occ.Cylinder(start, _vector(axes.x), r=profile.radius * _MM, h=length)
-    plane = occ.WorkPlane(occ.Axes(start, n=_vector(axes.x), h=_vector(axes.y)))
+        return occ.Cylinder(start, kernel_vector(axes.x), r=profile.radius * _MM, h=length)
+    plane = occ.WorkPlane(occ.Axes(start, n=kernel_vector(axes.x), h=kernel_vector(axes.y)))
     a, b, r = (size * _MM for size in (profile.core_y, profile.core_z, profile.radius))
     plane.MoveTo(-a, -b - r)
     for side in (2 * a, 2 * b, 2 * a, 2 * b):
@@ -172,23 +198,25 @@ def _bar_bodies(tool: BarTool, size: float, part: TubePart) -> list[Any]:
 
 
 def _bend_bodies(tool: BendTool, size: float) -> list[Any]:
-    occ = _kernel()
+    occ = kernel()
     start = tool.axes.to_world(np.array((tool.bend_radius, 0.0, 0.0)))
-    plane = occ.WorkPlane(occ.Axes(_point(start), n=_vector(tool.axes.y), h=_vector(tool.axes.x)))
+    plane = occ.WorkPlane(
+        occ.Axes(kernel_point(start), n=kernel_vector(tool.axes.y), h=kernel_vector(tool.axes.x))
+    )
     disc = plane.Circle(tool.radius * _MM).Face()
-    axis = occ.Axis(_point(tool.axes.origin), _vector(tool.axes.z))
+    axis = occ.Axis(kernel_point(tool.axes.origin), kernel_vector(tool.axes.z))
     bodies = [disc.Revolve(axis, math.degrees(tool.sweep))]
     for turn, outward in ((0.0, -1.0), (tool.sweep, 1.0)):
         c, s = math.cos(turn), math.sin(turn)
         foot = tool.axes.to_world(tool.bend_radius * np.array((c, s, 0.0)))
         way = outward * np.array((-s, c, 0.0)) @ tool.axes.rotation
-        bodies.append(occ.Cylinder(_point(foot), _vector(way), r=tool.radius * _MM, h=size * _MM))
+        bodies.append(occ.Cylinder(kernel_point(foot), kernel_vector(way), r=tool.radius * _MM, h=size * _MM))
     return bodies
 
 
 def laid_out(solid: Any, part: TubePart) -> Any:
     """The solid in its tube's own axes: x along it from the long point of end A, y the clocking line."""
-    occ = _kernel()
+    occ = kernel()
     start = part.axes.to_world(np.array((part.end_a.outline.long_point.station, 0.0, 0.0)))
-    axes = occ.Axes(_point(start), n=_vector(part.axes.z), h=_vector(part.axes.x))
+    axes = occ.Axes(kernel_point(start), n=kernel_vector(part.axes.z), h=kernel_vector(part.axes.x))
     return occ.gp_Trsf.Transformation(axes)(solid)

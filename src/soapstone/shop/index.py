@@ -23,6 +23,9 @@ _FOR = {
     "measure.csv": "the same list to fill in, read back as `- {file: measure.csv}`",
     "network.pdf": "the survey drawn: points with their ellipsoids, readings with their residuals",
     "table.pdf": "set-up of the fixture table",
+    "assembly.mm.step": "tubes, bungs, tabs and hangers in their place, exact (STEP AP214), in mm",
+    "assembly.in.step": "tubes, bungs, tabs and hangers in their place, exact (STEP AP214), in inches",
+    "assembly-no-step.txt": "why there is no STEP file of the whole",
     "model.glb": "the mount in 3-D (glTF, metres, up is +Y)",
     "model-loaded.glb": "its tubes as they bend, coloured by their highest stress",
 }

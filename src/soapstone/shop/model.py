@@ -3,7 +3,7 @@
 The vehicle's x forward, y left, z up turn cyclically into Z, X, Y: no mirror, so that left stays left.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -22,7 +22,7 @@ _IN_THE_WAY = (0.55, 0.50, 0.42, 0.45)
 
 def model_glb(found: Sequence[Thing]) -> bytes:
     """A binary glTF file, the same for the same things."""
-    steels = list(dict.fromkeys(thing.material for thing in found if thing.material))
+    steels = steel_tones([thing.material for thing in found if thing.material])
     scene: Any = trimesh.Scene()
     for thing in found:
         mesh = trimesh.Trimesh(thing.solid.vertices[:, [1, 2, 0]], thing.solid.triangles, process=False)
@@ -31,7 +31,12 @@ def model_glb(found: Sequence[Thing]) -> bytes:
     return bytes(scene.export(file_type="glb", include_normals=False))
 
 
-def _material(thing: Thing, steels: list[str]) -> Any:
+def steel_tones(materials: Sequence[str]) -> dict[str, tuple[float, float, float]]:
+    """A tone (red, green, blue), linear, for each material: the same in every file of a job."""
+    return {name: _STEELS[row % len(_STEELS)] for row, name in enumerate(dict.fromkeys(materials))}
+
+
+def _material(thing: Thing, steels: Mapping[str, tuple[float, float, float]]) -> Any:
     if thing.sort is Sort.BODY or thing.sort is Sort.OBSTACLE:
         colour = _ENVELOPE if thing.sort is Sort.BODY else _IN_THE_WAY
         return _Metal(
@@ -42,7 +47,7 @@ def _material(thing: Thing, steels: list[str]) -> Any:
             alphaMode="BLEND",
             doubleSided=True,
         )
-    tone = _STEELS[steels.index(thing.material) % len(_STEELS)]
+    tone = steels[thing.material]
     return _Metal(
         name=thing.material, baseColorFactor=np.array((*tone, 1.0)), metallicFactor=0.8, roughnessFactor=0.55
     )

@@ -40,7 +40,7 @@ from soapstone.shop.table_setup import set_up
 from soapstone.shop.table_sheet import table_data
 from soapstone.shop.templates import TubeWords, template_pages
 from soapstone.shop.tube_cards import tube_cards
-from soapstone.shop.tube_files import tube_files
+from soapstone.shop.tube_files import assembly_files, tube_files
 from soapstone.shop.turned_sheets import turned_pages
 from soapstone.shop.units import units_of
 from soapstone.shop.ways import Ways
@@ -188,6 +188,7 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     for plate in all_plates(build):
         yield f"plates/{plate.name}.{job.show.dxf}.dxf", partial(_plate, plate.outline, job.show.dxf)
     yield from tube_files(build.parts, marks, ways, job.show.dxf)
+    yield from assembly_files(build.layout, build.parts, job.title, job.show.dxf)
     yield "model.glb", lambda: model_glb(found)
     if build.idealised.frame.member_names and build.cases:
         yield "model-loaded.glb", lambda: loaded_glb(build)

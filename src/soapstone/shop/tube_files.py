@@ -17,9 +17,12 @@ from shapely import MultiPolygon, Polygon
 from soapstone.errors import GeometryError
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubePart
+from soapstone.parts.exact import assembly_step, exact_parts
+from soapstone.parts.layout import Layout
 from soapstone.parts.step import exact_tube, laid_out, step_text
 from soapstone.shop.dxf import new_drawing, no_clock
 from soapstone.shop.marks import Marks
+from soapstone.shop.model import steel_tones
 from soapstone.shop.unroll import Unrolled, needs_template, unroll, unroll_passage
 from soapstone.shop.ways import Ways, cut_line
 
@@ -45,6 +48,20 @@ def tube_files(
             yield f"tubes/{mark}-no-step.txt", partial(str.encode, f"{error}\n")
         else:
             yield f"tubes/{mark}.{unit}.step", partial(bytes, content)
+
+
+def assembly_files(
+    layout: Layout, parts: CutParts, title: str, unit: Unit
+) -> Iterator[tuple[str, Callable[[], bytes]]]:
+    """The whole mount as one STEP file, or the reason why there is none; nothing where nothing is made."""
+    try:
+        found = list(exact_parts(layout, parts))
+    except GeometryError as error:
+        yield "assembly-no-step.txt", partial(str.encode, f"{error}\n")
+        return
+    if found:
+        tones = steel_tones([part.material for part in found])
+        yield f"assembly.{unit}.step", lambda: assembly_step(found, title, tones, unit).encode("ascii")
 
 
 def about_tube_file(name: str) -> str:
