@@ -37,6 +37,7 @@ from soapstone.strength.misfits import misfit_findings
 from soapstone.strength.work import Work
 from soapstone.survey import Survey, adjust
 from soapstone.survey import findings as survey_findings
+from soapstone.survey.bodies import Shape, as_measured, body_shapes, shape_findings
 from soapstone.survey.next_reading import Proposal
 from soapstone.survey.of_job import network_of
 from soapstone.survey.proposals import proposals
@@ -53,6 +54,7 @@ class Build:
     ----------
     job : Job
     network, survey : what was read, and the points with their spread
+    shapes : bodies that were measured on the shop floor
     next_readings : what is worth measuring next
     placed : bodies in their place
     driveline : the screws they are set with, and the shafts between them and what they drive
@@ -75,6 +77,7 @@ class Build:
     job: Job
     network: Network
     survey: Survey
+    shapes: Mapping[str, Shape]
     next_readings: tuple[Proposal, ...]
     placed: Mapping[str, Placed]
     driveline: Driveline
@@ -149,7 +152,9 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     network = network_of(job)
     survey = adjust(network)
     progress("place")
-    placed = place_bodies(job, survey)
+    shapes = body_shapes(job)
+    job = as_measured(job, shapes)
+    placed = place_bodies(job, survey, shapes)
     shafts = driveline(job, survey, placed)
     proposed = proposals(
         job, survey, {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
@@ -175,6 +180,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     progress("strength")
     findings = (
         *survey_findings(survey, network),
+        *shape_findings(shapes),
         *driveline_findings(job, survey, placed, shafts),
         *rubber_findings(job, rubber, balanced.mount_forces),
         *balanced.findings,
@@ -192,6 +198,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         job=job,
         network=network,
         survey=survey,
+        shapes=shapes,
         next_readings=proposed,
         placed=placed,
         driveline=shafts,

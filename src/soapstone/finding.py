@@ -26,6 +26,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "reading": "does the reading agree with all the others",
         "point": "is the point known well enough",
         "survey": "do the readings together scatter as their accuracies say",
+        "body-shape": "do a body's own readings hold its shape across its flat",
         "placed-point": "does a body's point sit where it was measured",
         "placed-sides": "are left and right of a body named the right way round",
         "overhang": "does a coped end sit on the tube it is welded to, all round",

@@ -116,7 +116,50 @@ def test_a_network_all_given_has_no_ellipsoid(heron):
     assert data["said"] == "no point has an ellipsoid: all are given"
 
 
-def test_names_do_not_cover_each_other():
-    paper = np.array([[10.0, 10.0], [13.0, 10.0], [10.0, 13.0]])
-    labels = names_at(("left", "right", "top"), paper)
-    assert {label["text"]: label["anchor"] for label in labels}["right"] != "right-horizon"
+def boxes_of(labels) -> np.ndarray:
+    """What each name takes on paper, a little less than is kept free for it (7 point semibold), mm."""
+    half = np.array([[0.6 * len(label["text"]), 1.2] for label in labels])
+    at = np.array([[label["x"], label["y"]] for label in labels])
+    return np.hstack([at - half, at + half])
+
+
+def covered(boxes: np.ndarray) -> int:
+    """How many pairs of boxes share a place."""
+    low = np.maximum(boxes[:, None, :2], boxes[None, :, :2])
+    high = np.minimum(boxes[:, None, 2:], boxes[None, :, 2:])
+    return (int(np.all(low < high, axis=2).sum()) - len(boxes)) // 2
+
+
+@pytest.mark.parametrize("count", [3, 12, 60])
+def test_names_do_not_cover_each_other(count):
+    """Bunches of points, closer than their names are long."""
+    chance = np.random.default_rng(count)
+    paper = 9 + np.concatenate([chance.uniform(0, 160, (count // 3, 2)) * (1, 0.6) + d for d in (0, 2, 4)])
+    names = [f"point_{i}" for i in range(len(paper))]
+    labels, leaders = names_at(names, paper, [], (190.0, 120.0))
+    boxes = boxes_of(labels)
+    assert [label["text"] for label in labels] == names
+    assert covered(boxes) == 0
+    assert boxes.min() > 0
+    assert np.all(boxes[:, 2:] < (190.0, 120.0))
+    for name, at, box in zip(names, paper, boxes, strict=True):
+        gap = np.linalg.norm(np.clip(at, box[:2], box[2:]) - at)
+        led = any(np.linalg.norm(np.array(line["points"][0]) - at) < 2 for line in leaders)
+        assert gap < 4 or led, name
+
+
+def test_names_of_the_example_stand_free(heron):
+    data = network_data(heron.survey, heron.network)
+    for drawn in data["views"]:
+        assert covered(boxes_of(drawn["drawing"]["labels"])) == 0
+
+
+def test_a_body_has_readings_of_its_own_on_the_sheet(heron):
+    one = heron.job.readings[0].model_copy(update={"kind": "height", "points": ("boss_1",), "read": "1 m"})
+    body = heron.job.bodies["drive_unit"].model_copy(update={"readings": (one,)})
+    job = heron.job.model_copy(update={"bodies": {**heron.job.bodies, "drive_unit": body}})
+    (told,) = measure_data(job, heron.survey, heron.network, (), Words.of(job.show))["bodies"]
+    assert told["name"] == "drive_unit"
+    assert told["readings"] == [
+        {"number": "1", "label": "height boss_1", "how": "plumb, above the shop floor", "with": "height"}
+    ]

@@ -133,3 +133,20 @@ def random_network(seed: int, *, noise: float = 1.0) -> tuple[Network, np.ndarra
     true = dict(zip(names, xyz, strict=True))
     readings = measured(true, wanted, chance if noise else None)
     return Network(tuple(names), {n: true[n] for n in names[:known]}, tuple(readings)), xyz
+
+
+def invented_network(seed: int) -> tuple[Network, np.ndarray]:
+    """Five given points and seven found by tapes to any others, heights and some offsets; with the truth."""
+    chance = np.random.default_rng(seed)
+    true = {f"P{i}": chance.uniform([-1.2, -0.6, 0.1], [1.2, 0.6, 1.0]) for i in range(12)}
+    names = [*true]
+    wanted: dict[tuple[ReadingKind, str], None] = {}
+    for name in names[5:]:
+        for other in chance.choice([n for n in names if n != name], 7, replace=False):
+            first, second = sorted((name, str(other)))
+            wanted[KIND.TAPE, f"{first} {second}"] = None
+        wanted[KIND.HEIGHT, name] = None
+        if chance.random() < 0.6:
+            wanted[KIND.OFFSET, name] = None
+    net = network({n: true[n] for n in names[:5]}, measured(true, wanted, chance))
+    return net, np.array([true[n] for n in net.names])

@@ -108,7 +108,10 @@ def test_plan_and_direct_lengths_agree_and_a_mix_up_is_named():
     wrong = network(known, [*measured(at, good), reading(KIND.PLAN, "A P", 1.24724)])
     short = [f for f in findings(adjust(wrong), wrong) if f.kind == "reading" and f.verdict == "short"]
     assert [f.id for f in short] == ["reading:plan A P"]
-    assert "47.2 mm (too much); best guess: direct length entered as plan" in short[0].claim
+    assert (
+        "47.2 mm (too much) against the other readings; best guess: direct length entered as plan"
+        in short[0].claim
+    )
 
 
 @pytest.mark.parametrize(

@@ -1,5 +1,7 @@
 """Points that the readings leave free, and readings that cannot be one."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from surveying import FRAME, KIND, WELL_MEASURED, frame, measured, network, reading, shown, tape
@@ -211,3 +213,43 @@ def test_an_uncontrolled_reading_is_open_not_good():
         assert by_id[f"reading:{label}"].verdict == "open"
         assert "uncontrolled" in by_id[f"reading:{label}"].claim
     assert by_id["reading:tape A C"].verdict == "holds"
+
+
+def test_two_points_at_one_place_between_which_a_tape_is_read():
+    """They cannot be: the tape between them, and no other reading, is named."""
+    true = {**FRAME, "H": FRAME["C"]}
+    both = [
+        (kind, points.replace("C", name))
+        for kind, points in WELL_MEASURED[:15]
+        for name in "CH"
+        if "C" in points
+    ]
+    wanted = dict.fromkeys([*both, (KIND.HEIGHT, "C"), (KIND.HEIGHT, "H")])
+    between = tape("C H", 0.030)
+    net = network(KNOWN, [*measured(true, wanted, np.random.default_rng(3)), between])
+    survey = adjust(net, start=np.array([true[name] for name in net.names]))
+    short = [f for f in findings(survey, net) if f.kind == "reading" and f.verdict == "short"]
+    assert [f.about for f in short] == ["tape C H"]
+
+
+def test_a_serial_number_for_a_fraction_is_not_taken_quietly():
+    """JoshClose/CsvHelper #622: a spreadsheet's 45383 with mm beside it is a length no car has."""
+    serial = replace(tape("A C", 45.383), label="tape A C", place="day2.csv:4")
+    net = network(KNOWN, [*frame().readings, serial])
+    with pytest.raises(JobError) as caught:
+        adjust(net)
+    (fault,) = caught.value.faults
+    assert fault.startswith("day2.csv:4: tape A C: 45383 mm is longer than the way round by other readings")
+
+
+def test_ten_thousand_readings_on_one_point():
+    """All of them count: the point is known sqrt(10,000 / 4) times better than by four of them."""
+    four = [(KIND.TAPE, f"{name} C") for name in KNOWN]
+    chance = np.random.default_rng(4)
+    many = [replace(r, label=f"{r.label} {k}") for k in range(2500) for r in measured(FRAME, four, chance)]
+    net = network({**KNOWN}, many, sides=[("C", "below", "A")])
+    survey, few = adjust(net), adjust(network({**KNOWN}, measured(FRAME, four), sides=[("C", "below", "A")]))
+    assert survey.freedom == 9997
+    off = survey.point("C") - FRAME["C"]
+    assert off @ np.linalg.solve(survey.covariance_of("C"), off) < 16.3  # chi-square, 3 degrees, 0.999
+    np.testing.assert_allclose(survey.sigma_of("C") * 50, few.sigma_of("C"), rtol=0.02)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from surveying import FRAME, KIND, WELL_MEASURED, frame, measured, network, shown
+from surveying import FRAME, KIND, WELL_MEASURED, frame, invented_network, measured, network, shown
 
 import soapstone.examples
 from soapstone.job import load
@@ -16,10 +16,14 @@ from soapstone.survey.of_job import network_of
 INCH = 0.0254
 
 
-@pytest.fixture(scope="module")
-def heron() -> tuple[Network, Survey]:
-    net = network_of(load(Path(soapstone.examples.__file__).parent / "heron"))
-    return net, adjust(net)
+@pytest.fixture(scope="module", params=["heron", 0, 1])
+def job(request) -> tuple[Network, Survey]:
+    """The example's network, and two that have nothing to do with it."""
+    if request.param == "heron":
+        net = network_of(load(Path(soapstone.examples.__file__).parent / "heron"))
+        return net, adjust(net)
+    net, true = invented_network(request.param)
+    return net, adjust(net, start=true)
 
 
 def spoiled(net: Network, errors: dict[int, float]) -> Network:
@@ -34,8 +38,8 @@ def lengths_well_controlled(survey: Survey) -> list[int]:
     ]
 
 
-def test_an_inch_in_each_well_controlled_reading_is_named_first_and_its_size_guessed(heron):
-    net, survey = heron
+def test_an_inch_in_each_well_controlled_reading_is_named_first_and_its_size_guessed(job):
+    net, survey = job
     trials = [(i, e) for i in lengths_well_controlled(survey) for e in (INCH, -INCH)]
     named = sized = 0
     for row, error in trials:
@@ -44,16 +48,16 @@ def test_an_inch_in_each_well_controlled_reading_is_named_first_and_its_size_gue
         if found and found[0].row == row:
             named += 1
             sized += bool(found[0].mistakes) and found[0].mistakes[0].error == pytest.approx(error, rel=1e-12)
-    assert len(trials) > 90
+    assert len(trials) > 80
     assert named >= 0.95 * len(trials)
     assert sized >= 0.90 * len(trials)
 
 
-def test_two_inches_at_once_are_both_named(heron):
-    net, survey = heron
+def test_two_inches_at_once_are_both_named(job):
+    net, survey = job
     rows = lengths_well_controlled(survey)
     chance = np.random.default_rng(0)
-    trials, both = 100, 0
+    trials, both = 50, 0
     for _ in range(trials):
         one, two = (int(i) for i in chance.choice(rows, 2, replace=False))
         wrong = spoiled(net, {one: INCH * chance.choice([-1, 1]), two: INCH * chance.choice([-1, 1])})

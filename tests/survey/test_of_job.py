@@ -2,7 +2,6 @@
 
 from pathlib import Path
 
-import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
@@ -10,7 +9,7 @@ from soapstone.errors import JobError
 from soapstone.job import Job, load_text
 from soapstone.survey import CENTRE, ReadingKind, adjust
 from soapstone.survey.next_reading import tools_of
-from soapstone.survey.of_job import body_network, network_of
+from soapstone.survey.of_job import network_of
 from soapstone.survey.reach import obstacles_of
 
 MOUNT = Path(__file__).parents[1] / "mount.yaml"
@@ -96,31 +95,6 @@ def test_strings_straightedges_and_holes():
     assert [r.kind.value for r in network.readings[:4]] == ["straight", "straight", "flush", "tape"]
     assert network.readings[3].holes == (0.013, 0.013)
     assert network.readings[3].written == "506 mm"
-
-
-def test_a_body_on_the_shop_floor_gives_its_shape_with_its_spread():
-    """Tapes among the bosses: the drawing is laid on what was measured, and the covariance is the tapes'."""
-    job = load_text(TEXT, MOUNT.parent)
-    given = job.bodies["drive_unit"].points
-    names = [*given]
-    floor = "".join(
-        f"  - tape {a} {b}: {1000 * np.linalg.norm(np.subtract(given[a], given[b])) + 0.5:.3f} mm\n"
-        for i, a in enumerate(names)
-        for b in names[i + 1 :]
-    )
-    points = "points:\n" + "".join(f"  {name}: {{}}\n" for name in names)
-    read = load_text(
-        TEXT.replace("readings:\n", "readings:\n" + floor).replace("points:\n", points, 1), MOUNT.parent
-    )
-    network = body_network(
-        read, {n: given[n] for n in names}, read.readings[: len(names) * (len(names) - 1) // 2]
-    )
-    survey = adjust(network)
-    shifts = np.linalg.norm(survey.xyz - np.array([given[n] for n in names]), axis=1)
-    assert 0 < shifts.max() < 0.005  # half a millimetre on every length lifts the flat middle by some
-    assert survey.loose == ()
-    assert survey.freedom == 15 - (3 * 6 - 6)  # all distances among six points; a shape has no place
-    assert all(0 < survey.sigma_of(name).max() < 0.01 for name in names)
 
 
 def test_the_shop_s_instruments_and_obstacles():

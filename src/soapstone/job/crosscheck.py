@@ -43,6 +43,7 @@ def crosscheck(
         _shared_names(names),
         _points(job, names),
         _readings(job, names),
+        _body_readings(job, names),
         _sides(job, names),
         _placement(job, names),
         _stock(job, names),
@@ -99,6 +100,29 @@ def _readings(job: Job, names: Names) -> Told:
         except ValueError as error:
             yield path, str(error)
         try:
+            if instruments_read:
+                accuracy_of(reading, job.instruments)
+        except ValueError as error:
+            yield path, str(error)
+
+
+def _body_readings(job: Job, names: Names) -> Told:
+    """Readings on the shop floor know the body's own points and no planes of the vehicle."""
+    instruments_read = names.of("instruments") == tuple(job.instruments)
+    taken = [(body, i, one) for body, own in job.bodies.items() for i, one in enumerate(own.readings)]
+    for body, index, reading in taken:
+        path = ("bodies", body, "readings", index)
+        points = job.bodies[body].points
+        for name in reading.points:
+            if name not in points:
+                yield path, f"{quote(name)} is no point of {body}; {remedy(name, points)}"
+        if reading.kind == "offset" or reading.plane is not None:
+            yield path, "on the shop floor there is no plane of the vehicle; a height counts from the floor"
+        if isinstance(reading.read, str) and "edge" in reading.read:
+            yield path, "read the points of a body centre to centre"
+        yield path, fault_beside(reading, {}, {}) if reading.plane is None else ""
+        try:
+            value_of(reading)
             if instruments_read:
                 accuracy_of(reading, job.instruments)
         except ValueError as error:

@@ -24,6 +24,7 @@ from soapstone.job.fields import (
     Stress,
     Torque,
 )
+from soapstone.job.measured import Reading
 from soapstone.job.posing import Face, FreePlay, Wanted
 from soapstone.job.rubber import CaseJoint, Inertia
 from soapstone.quantity import Kind, parse
@@ -86,7 +87,12 @@ class Body(Record):
     mass: Mass
     centre: Position
     points: dict[str, Position] = Field(default_factory=dict)
-    point_accuracy: Gap = Field(default=0.0, description="One standard deviation of its points.")
+    point_accuracy: Gap = Field(
+        default=0.0, description="One standard deviation of its points, where no readings tell it."
+    )
+    readings: tuple[Reading, ...] = Field(
+        default=(), description="Taken among its own points on the shop floor, before it is hung."
+    )
     envelope: tuple[Shape, ...] = ()
     bosses: dict[str, Boss] = Field(default_factory=dict, description="By the name of their point.")
     axes: dict[str, Direction] = Field(

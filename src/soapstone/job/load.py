@@ -143,7 +143,7 @@ class _Reader:
     tree: Tree
     lines: Mapping[KeyPath, int]
     faults: list[Fault] = field(default_factory=list)
-    labels: list[tuple[int, str, str]] = field(default_factory=list)
+    labels: dict[KeyPath, list[tuple[int, str, str]]] = field(default_factory=dict)
     copies: Mapping[KeyPath, KeyPath] = field(default_factory=dict)
 
     def job(self, data: dict[str, Any]) -> Job | None:
@@ -188,11 +188,19 @@ class _Reader:
             data = {key: value for key, value in data.items() if key != "folder"}
         data = expand_mirrors(data, report)
         if isinstance(data.get("readings"), list):
-            data = data | {"readings": self.readings(data["readings"])}
+            data = data | {"readings": self.readings(("readings",), data["readings"])}
+        bodies = data.get("bodies")
+        if isinstance(bodies, dict):
+            data = data | {"bodies": {name: self.body(name, body) for name, body in bodies.items()}}
         if isinstance(data.get("half shafts"), dict):
             shafts = {name: self.with_travel(name, shaft) for name, shaft in data["half shafts"].items()}
             data = data | {"half shafts": shafts}
         return data
+
+    def body(self, name: str, body: Any) -> Any:
+        if not isinstance(body, dict) or not isinstance(body.get("readings"), list):
+            return body
+        return body | {"readings": self.readings(("bodies", name, "readings"), body["readings"])}
 
     def with_travel(self, name: str, shaft: Any) -> Any:
         """A half-shaft with the positions of its hub's file in place of the file's name."""
@@ -210,35 +218,36 @@ class _Reader:
         kept = {key: value for key, value in hub.items() if key != "file"}
         return shaft if refused else shaft | {"hub": kept | {"positions": rows}}
 
-    def readings(self, items: list[Any]) -> list[dict[str, Any]]:
+    def readings(self, base: KeyPath, items: list[Any]) -> list[dict[str, Any]]:
+        labels = self.labels.setdefault(base, [])
         records: list[dict[str, Any]] = []
         for index, item in enumerate(items):
             if isinstance(item, Mapping) and [*item] == ["file"] and isinstance(item["file"], str):
-                records += self.from_file(index, item["file"])
+                records += self.from_file((*base, index), item["file"])
                 continue
-            report = self.below(("readings", index))
-            place = f"{self.file}:{line_at(self.lines, ('readings', index))}"
+            report = self.below((*base, index))
+            place = f"{self.file}:{line_at(self.lines, (*base, index))}"
             record = reading_record(item, place, report)
             if record is not None:
-                self.labels.append((index, record[0], ""))
+                labels.append((index, record[0], ""))
                 records.append(record[1])
         return records
 
-    def from_file(self, index: int, name: str) -> Iterator[dict[str, Any]]:
+    def from_file(self, path: KeyPath, name: str) -> Iterator[dict[str, Any]]:
         """The readings of a CSV file in the job's folder; its faults name its rows."""
         try:
             rows, refused = csv_readings(read_beside(self.folder, name))
         except ValueError as error:
-            self.tell(("readings", index, "file"), str(error))
+            self.tell((*path, "file"), str(error))
             return
         for fault in refused:
-            self.tell(("readings", index, "file"), f"{name} {fault.text}")
+            self.tell((*path, "file"), f"{name} {fault.text}")
         for row in rows:
             origin = f"{name} row {row.number}: "
             told = len(self.faults)
-            record = reading_record(row.item, f"{name}:{row.number}", self.below(("readings", index), origin))
+            record = reading_record(row.item, f"{name}:{row.number}", self.below(path, origin))
             if record is not None and len(self.faults) == told:
-                self.labels.append((index, record[0], origin))
+                self.labels[path[:-1]].append((int(path[-1]), record[0], origin))
                 yield record[1]
 
     def below(self, path: KeyPath, origin: str = "") -> Report:
@@ -246,15 +255,17 @@ class _Reader:
 
     def report(self, path: KeyPath, what: str) -> None:
         """Take a fault of a record: a reading's path is turned into where it stands in the file."""
-        if path[:1] == ("readings",) and len(path) > 1 and isinstance(path[1], int):
-            index, key, origin = self.labels[path[1]]
-            path, what = ("readings", index, key, *path[2:]), origin + what
+        base = _readings_in(path)
+        if base and len(path) > len(base) and isinstance(at := path[len(base)], int):
+            index, key, origin = self.labels[base][at]
+            path, what = (*base, index, key, *path[len(base) + 1 :]), origin + what
         self.tell(path, what)
 
     def tell(self, path: KeyPath, what: str) -> None:
         if any(path[: len(silent)] == silent for silent in self.tree.silent):
             return
-        shown = ("readings", *path[2:]) if path[:1] == ("readings",) and len(path) > 2 else path
+        base = _readings_in(path)
+        shown = (*base, *path[len(base) + 1 :]) if base and len(path) > len(base) + 1 else path
         self.faults.append(Fault(line_at(self.lines, path), shown, what))
 
     def pruned(self, data: dict[str, Any], broken: set[KeyPath]) -> dict[str, Any]:
@@ -265,7 +276,8 @@ class _Reader:
             if (key,) in broken or key not in [*keys_at(()), "note"]:
                 continue
             if bad and key == "readings":
-                self.labels = [label for index, label in enumerate(self.labels) if index not in bad]
+                labels = self.labels[key,]
+                self.labels[key,] = [label for index, label in enumerate(labels) if index not in bad]
                 kept[key] = [item for index, item in enumerate(value) if index not in bad]
             elif bad and key not in _FILLERS and isinstance(value, dict):
                 kept[key] = {name: thing for name, thing in value.items() if name not in bad}
@@ -279,6 +291,13 @@ class _Reader:
             for reading in job.readings
         )
         return job.model_copy(update={"folder": self.folder, "readings": readings})
+
+
+def _readings_in(path: KeyPath) -> KeyPath:
+    """The list of readings that a path leads into: the vehicle's, or a body's own; empty for neither."""
+    if path[:1] == ("readings",):
+        return path[:1]
+    return path[:3] if path[:1] == ("bodies",) and path[2:3] == ("readings",) else ()
 
 
 def _copies(data: Mapping[str, Any]) -> dict[KeyPath, KeyPath]:

@@ -1,6 +1,6 @@
 """Every body put in its place."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,10 +9,12 @@ from numpy.typing import NDArray
 from soapstone.finding import Finding, Verdict, judge
 from soapstone.formula import Chain
 from soapstone.job.hardware import Body, Put
+from soapstone.job.places import parse_place
 from soapstone.job.schema import Job
 from soapstone.place.known import known_point
 from soapstone.place.pose import Pose, RigidFit, rigid_fit, rotation_from_angles
 from soapstone.place.seating import Seat, seat
+from soapstone.survey.bodies import Shape, as_measured
 from soapstone.survey.records import Survey
 
 Array = NDArray[np.float64]
@@ -45,19 +47,31 @@ class Placed:
     seat: Seat | None = None
 
 
-def place_bodies(job: Job, survey: Survey) -> dict[str, Placed]:
+def place_bodies(job: Job, survey: Survey, shapes: Mapping[str, Shape] | None = None) -> dict[str, Placed]:
     """Put every body that the job places; pure.
+
+    Parameters
+    ----------
+    job : Job
+    survey : Survey
+    shapes : mapping of body to Shape, optional
+        Of the bodies that were measured on the shop floor: their points are taken from there.
 
     Raises
     ------
     GeometryError
         When the matched points cannot settle where a body sits.
     """
-    return {name: _place(name, job.bodies[name], put, job, survey) for name, put in job.place.items()}
+    shapes = shapes or {}
+    job = as_measured(job, shapes)
+    return {
+        name: _place(name, job.bodies[name], put, job, survey, shapes.get(name))
+        for name, put in job.place.items()
+    }
 
 
-def _place(name: str, body: Body, put: Put, job: Job, survey: Survey) -> Placed:
-    fit = _fit(name, body, put, job, survey) if put.match else None
+def _place(name: str, body: Body, put: Put, job: Job, survey: Survey, shape: Shape | None) -> Placed:
+    fit = _fit(name, body, put, job, survey, shape) if put.match else None
     now = fit.pose if fit else _put(name, body, put, job, survey)
     seated = seat(name, now, job, survey) if put.wanted else None
     pose = seated.answer.pose if seated else now
@@ -65,14 +79,44 @@ def _place(name: str, body: Body, put: Put, job: Job, survey: Survey) -> Placed:
     return Placed(name, body.mass, pose, pose.apply(np.array(body.centre)), points, fit, seated)
 
 
-def _fit(name: str, body: Body, put: Put, job: Job, survey: Survey) -> RigidFit:
+def _fit(name: str, body: Body, put: Put, job: Job, survey: Survey, shape: Shape | None) -> RigidFit:
+    """Both sides count: what is known of the vehicle's points and of the body's own."""
     matched = list(put.match)
     own = np.array([body.points[point] for point in matched])
-    found = [known_point(f"place.{name}", put.match[point], job, survey) for point in matched]
-    floor = max(body.point_accuracy, _LEAST_SIGMA) ** 2 * np.eye(3)
-    target = np.array([at for at, _ in found])
-    covariances = np.array([spread + floor for _, spread in found])
-    return rigid_fit(matched, own, target, covariances, body=name)
+    target = np.array([known_point(f"place.{name}", put.match[point], job, survey)[0] for point in matched])
+    vehicle = _spread_of([put.match[point] for point in matched], job, survey)
+    spread = _own_spread(matched, body, shape)
+    first = rigid_fit(matched, own, target, vehicle + np.diag(np.diag(spread)), body=name)
+    turn = np.kron(np.eye(len(matched)), first.pose.rotation)
+    return rigid_fit(matched, own, target, vehicle + turn @ spread @ turn.T, body=name)
+
+
+def _own_spread(names: Sequence[str], body: Body, shape: Shape | None) -> Array:
+    """(3n, 3n) m²: of the shape for what was measured, the stated accuracy for the rest."""
+    drawn = max(body.point_accuracy, _LEAST_SIGMA) ** 2
+    measured = set(shape.names) if shape else set()
+    sizes = [_LEAST_SIGMA**2 if name in measured else drawn for name in names]
+    whole = np.diag(np.repeat(sizes, 3))
+    if shape is not None and measured & {*names}:
+        rows = np.flatnonzero(np.repeat([name in measured for name in names], 3))
+        whole[np.ix_(rows, rows)] += shape.of(tuple(n for n in names if n in measured))[1]
+    return whole
+
+
+def _spread_of(names: Sequence[str], job: Job, survey: Survey) -> Array:
+    """Covariance of vehicle points together, (3n, 3n) m²; a laid-out one is as good as its base."""
+    bases = [_base(name, job) for name in names]
+    at = np.array([survey.index[base] for base in bases], dtype=np.intp)
+    count = len(at)
+    blocks = survey.spread.blocks(np.repeat(at, count), np.tile(at, count)).reshape(count, count, 3, 3)
+    whole: Array = blocks.transpose(0, 2, 1, 3).reshape(3 * count, 3 * count)
+    return whole
+
+
+def _base(name: str, job: Job) -> str:
+    while (from_ := job.points[name].from_) is not None:
+        name = parse_place(from_).name
+    return name
 
 
 def _put(name: str, body: Body, put: Put, job: Job, survey: Survey) -> Pose:

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.linalg import block_diag
 
 from soapstone.errors import GeometryError
 
@@ -122,7 +123,7 @@ def rigid_fit(
     names : n names, for messages and the residuals
     own : (n, 3) m in the body's axes
     target : (n, 3) m in vehicle axes
-    covariances : (n, 3, 3) m², of target minus placed point; positive definite
+    covariances : (n, 3, 3) or (3n, 3n) m², of target minus placed point; positive definite
     body : for messages
 
     Returns
@@ -143,8 +144,9 @@ def rigid_fit(
             f"the matched points of {body} stand on one line; it can still turn about it",
             remedy="match one point off that line",
         )
-    precision = np.linalg.inv(covariances)
-    weights = 3.0 / np.trace(covariances, axis1=1, axis2=2)
+    whole = covariances if covariances.ndim == 2 else block_diag(*covariances)
+    precision = np.linalg.inv(whole)
+    weights = 3.0 / np.diag(whole).reshape(-1, 3).sum(axis=1)
     weights = weights / weights.sum()
     middle_own, middle = weights @ own, weights @ target
     rotation = _kabsch(own - middle_own, target - middle, weights, 1.0)
@@ -153,9 +155,10 @@ def rigid_fit(
     for _ in range(20):
         arms = (own - middle_own) @ rotation.T
         jacobian = np.concatenate([np.broadcast_to(np.eye(3), (len(own), 3, 3)), -_cross_matrices(arms)], 2)
-        misfit = target - middle - arms
-        normal = np.einsum("nia,nij,njb->ab", jacobian, precision, jacobian)
-        step = np.linalg.solve(normal, np.einsum("nia,nij,nj->a", jacobian, precision, misfit))
+        slopes = jacobian.reshape(-1, 6)
+        misfit = (target - middle - arms).ravel()
+        normal = slopes.T @ precision @ slopes
+        step = np.linalg.solve(normal, slopes.T @ precision @ misfit)
         middle = middle + step[:3]
         rotation = rotation_from_vector(step[3:]) @ rotation
         if np.linalg.norm(step) < 1e-14 * (1.0 + np.linalg.norm(middle)):
@@ -168,6 +171,6 @@ def rigid_fit(
         residuals,
         _rms(residuals),
         _rms(mirrored_residuals),
-        float(np.einsum("ni,nij,nj->", residuals, precision, residuals)),
+        float(residuals.ravel() @ precision @ residuals.ravel()),
         np.linalg.inv(normal),
     )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from soapstone.job.csv_readings import COLUMNS
+from soapstone.job.hardware import Body
 from soapstone.job.measured import Reading as JobReading
 from soapstone.job.schema import Job
 from soapstone.shop.network_picture import network_data
@@ -44,8 +45,17 @@ def measure_data(
         "points": [[name, point.what or ""] for name, point in job.points.items() if point.from_ is None],
         "next": [_proposed(number, one, words) for number, one in enumerate(proposals, 1)],
         "again": [_again(number, one) for number, one in enumerate(job.readings, len(proposals) + 1)],
+        "bodies": [_body(name, body) for name, body in job.bodies.items() if body.readings],
         "unit": words.names.partition(",")[0],
     }
+
+
+def _body(name: str, body: Body) -> dict[str, Any]:
+    """What is read among a body's own points on the shop floor."""
+    readings = [_again(number, one) for number, one in enumerate(body.readings, 1)]
+    for row in readings:
+        row["how"] = row["how"].replace("the floor datum", "the shop floor")
+    return {"name": name, "what": body.what or "", "readings": readings}
 
 
 def _proposed(number: int, proposal: Proposal, words: Words) -> dict[str, str]:

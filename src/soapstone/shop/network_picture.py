@@ -1,12 +1,13 @@
 """The survey drawn: points with their ellipsoids in two views, readings as lines, residuals as bars."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import chi2, norm
 
+from soapstone.shop.name_places import names_at
 from soapstone.survey.records import Checked, Network, ReadingKind, Survey
 
 Array = NDArray[np.float64]
@@ -18,7 +19,6 @@ _VIEWS = {"plan": ((0, 1), "from above, forward is to the right"), "side": ((0, 
 _MARGIN = 9.0  # mm, for names at the rim
 _LARGEST = 9.0  # mm, the longest half axis on paper
 _ROUND = (1, 2, 5)
-_LETTER = 1.35  # mm, width of a letter of a name
 _ROWS = 30  # bars on one strip
 
 
@@ -101,11 +101,12 @@ def view(
             block = survey.covariance_of(name)[np.ix_(axes, axes)]
             lines.append(_ellipse(at, block, 1000 * scale * times))
         lines += _mark(at, given=name in given)
+    labels, leaders = names_at(survey.names, paper, lines, (float(width), float(height)))
     return {
         "width": float(width),
         "height": float(height),
-        "lines": lines,
-        "labels": names_at(survey.names, paper),
+        "lines": lines + leaders,
+        "labels": labels,
     }
 
 
@@ -136,39 +137,6 @@ def _mark(at: Array, *, given: bool) -> list[dict[str, Any]]:
         corners = [[x, y + 2.2], [x - 2, y - 1.3], [x + 2, y - 1.3]]
         marks.append({"points": corners, "stroke": "thin", "closed": True})
     return marks
-
-
-def names_at(names: Sequence[str], paper: Array) -> list[dict[str, Any]]:
-    """Names beside their points, each on the side where it covers least, mm."""
-    boxes = [np.array([x - 1, y - 1, x + 1, y + 1]) for x, y in paper]
-    labels = []
-    for name, (x, y) in zip(names, paper, strict=True):
-        wide = _LETTER * len(name) + 1
-        spots = {
-            "left-horizon": (x + 1.8, y - 1.3, x + 1.8 + wide, y + 1.3, x + 1.8, y),
-            "right-horizon": (x - 1.8 - wide, y - 1.3, x - 1.8, y + 1.3, x - 1.8, y),
-            "center-bottom": (x - wide / 2, y + 1.8, x + wide / 2, y + 4.4, x, y + 1.8),
-            "center-top": (x - wide / 2, y - 4.4, x + wide / 2, y - 1.8, x, y - 1.8),
-        }
-        anchor = min(spots, key=lambda key: sum(_overlap(np.array(spots[key][:4]), b) for b in boxes))
-        spot = spots[anchor]
-        boxes.append(np.array(spot[:4]))
-        labels.append(
-            {
-                "text": name,
-                "x": float(spot[4]),
-                "y": float(spot[5]),
-                "anchor": anchor,
-                "size": 7,
-                "weight": "semibold",
-            }
-        )
-    return labels
-
-
-def _overlap(one: Array, two: Array) -> float:
-    sides = np.minimum(one[2:], two[2:]) - np.maximum(one[:2], two[:2])
-    return float(np.prod(np.maximum(sides, 0.0)))
 
 
 def _bar(checked: Checked) -> dict[str, Any]:

@@ -8,8 +8,7 @@ from scipy.stats import chi2, norm
 
 from soapstone.survey import mirrors
 from soapstone.survey.build_up import Builder, State
-from soapstone.survey.covariance import Dense
-from soapstone.survey.descent import Layout, descend, fit_sum, lay_out, weighted
+from soapstone.survey.descent import Layout, descend, fit_sum, lay_out, unrest, weighted
 from soapstone.survey.framed import nodes_at, without_frames
 from soapstone.survey.index import Array, Mask
 from soapstone.survey.loose import loose_points
@@ -47,9 +46,9 @@ def adjust(network: Network, start: Array | None = None) -> Survey:
     SoapstoneError
         Side-telling statements that contradict the readings.
     """
-    demand_sound(network, far=start is None)
+    columns = demand_sound(network, far=start is None)
     full = with_nodes(network)
-    model, held = compile_model(full), held_points(full)
+    model, held = compile_model(full, columns), held_points(full)
     layout = lay_out(model, held)
     known = positions(network)
     size = size_of(model, known)
@@ -131,14 +130,11 @@ def _judged(problem: _Problem, xyz: Array, free: Array, answers: list[mirrors.An
     spread = spread_of(model, problem.layout, xyz, slopes, size, free)
     freedom = model.rows - spread.rank
     redundancy = np.clip(1 - leverage(model, slopes, spread.covariance), 0.0, 1.0)
-    loose = loose_points(network, spread.loose[: 3 * count])
-    covariance = spread.covariance
-    if spread.loose.shape[1]:
-        covariance = Dense(covariance.dense() + size**2 * spread.loose @ spread.loose.T)
+    loose = loose_points(network, spread.loose)
     return Survey(
         names=network.names,
         xyz=xyz[:count],
-        spread=covariance,
+        spread=spread.covariance,
         readings=network.readings,
         residuals=_residuals(model, misfit, redundancy, len(network.readings)),
         freedom=freedom,
@@ -147,6 +143,7 @@ def _judged(problem: _Problem, xyz: Array, free: Array, answers: list[mirrors.An
         loose=loose,
         ambiguous=mirrors.ambiguities(network, answers, {item.point for item in loose}, size),
         nodes=xyz[count:],
+        unrest=unrest(problem.layout, misfit, slopes),
     )
 
 

@@ -5,7 +5,7 @@ already placed determine it. Where two places fit alike both are followed until 
 what is never decided is kept as an alternative.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -14,20 +14,21 @@ from numpy.typing import NDArray
 from soapstone.survey import sides
 from soapstone.survey.descent import descend, fit_sum, lay_out
 from soapstone.survey.index import Array, Index
-from soapstone.survey.model import Model
+from soapstone.survey.model import Model, size_of
 from soapstone.survey.motions import null_basis, rigid_motions, unheld_motions
 from soapstone.survey.records import Network
-from soapstone.survey.scatter_search import descend_together, distinct
+from soapstone.survey.scatter_search import Function, descend_together, distinct
 from soapstone.survey.shown import evaluate
 
 _RANK = 1e-3  # relative singular value: three anchors in line within 1 mm per metre do not place a point
-_FAR_OFF = 400.0  # sum of squares (20 standard deviations) that a candidate may always show while placing
-NEAR = 0.02  # part of the size of the job: a local best fit worse than this is no second answer
+FAR_OFF = 400.0  # sum of squares (20 standard deviations) that a candidate may always show while placing
+NEAR = 0.02  # part of the size of what a point is read from: a best fit worse than this is no second answer
 _ROUGH = 1e-6  # part of the size of the job to which a partly built network is adjusted
 _BEAM = 8
 _STARTS = 16  # for one point; a group gets more
 _GROUP_STARTS = 96
 _LARGEST_GROUP = 8
+_ALL = 1_000_000
 
 
 @dataclass(frozen=True)
@@ -48,13 +49,17 @@ class Candidate:
 
 @dataclass(frozen=True)
 class State:
-    """A partly built network: (n, 3) m with NaN for what is not placed yet."""
+    """A partly built network: (n, 3) m with NaN for what is not placed yet.
+
+    `stride` points at most are placed before the whole is adjusted; twice as many next time.
+    """
 
     xyz: Array
     decisions: tuple[Decision, ...] = ()
     parents: dict[int, frozenset[int]] = field(default_factory=dict)
     sum: float = 0.0
     seen: dict[int, tuple[frozenset[int], list[Candidate]]] = field(default_factory=dict)
+    stride: int = _ALL
 
     @property
     def placed(self) -> NDArray[np.bool_]:
@@ -83,14 +88,17 @@ class Builder:
         somewhere = np.where(np.isfinite(start), start, self._anywhere(start, start.shape))
         self.twists = unheld_motions(model, held, somewhere, size)
 
-    def run(self, state: State) -> list[State]:
-        """Place everything; returns the survivors, best first."""
+    def run(self, state: State, worth: Callable[[State], bool] = lambda _: True) -> list[State]:
+        """Place everything; returns the survivors, best first: none when none is `worth` going on with."""
         beam = [state]
         while not all(s.placed.all() for s in beam):
+            beam = [s for s in beam if worth(s)]
+            if not beam:
+                break
             grown = [after for s in beam for after in ([s] if s.placed.all() else self._advance(s))]
             grown.sort(key=lambda s: s.sum)
             least = grown[0].sum
-            beam = [s for s in grown[:_BEAM] if s.sum <= max(_FAR_OFF * len(s.xyz), 4 * least)]
+            beam = [s for s in grown[:_BEAM] if s.sum <= max(FAR_OFF * len(s.xyz), 4 * least)]
         return beam
 
     def _advance(self, state: State) -> list[State]:
@@ -103,22 +111,33 @@ class Builder:
         return self._branch(state, group, self._candidates(state, group))
 
     def _single_steps(self, state: State) -> list[State]:
-        ready = [int(p) for p in np.flatnonzero(~state.placed) if self._determined(state, (int(p),))]
+        ready = [int(p) for p in self._within_reach(state) if self._determined(state, (int(p),))]
         firm = [p for p in ready if not self._drifts(state, (p,))]
         if not firm:
             return self._seed(state, ready)
         doubtful: list[tuple[int, list[Candidate]]] = []
-        grown = state
-        for p in firm:
+        grown, number = state, 0
+        for p in sorted(firm, key=lambda p: -len(self._rows(state, (p,)))):
+            if number >= state.stride:
+                break
             candidates = self._remembered(state, p)
             if sum(c.likely for c in candidates) == 1 or not self._onward(state, p):
-                grown = self._with(grown, (p,), candidates)
+                grown, number = self._with(grown, (p,), candidates), number + 1
             else:
                 doubtful.append((p, candidates))
         if grown is not state:
-            return [self._settled(grown)]
+            return [self.settled(grown)]
         point, candidates = max(doubtful, key=lambda d: len(self._rows(state, (d[0],))))
         return self._branch(state, (point,), candidates)
+
+    def _within_reach(self, state: State) -> Index:
+        """Points without a place that have readings enough to placed ones to be held by them."""
+        waiting = ~state.placed
+        open_ends = self.model.used & waiting[self.model.ends]
+        alone = open_ends.sum(axis=1) == 1
+        points = self.model.ends[alone][open_ends[alone]]
+        counts = np.bincount(points, minlength=len(waiting))
+        return np.flatnonzero(waiting & (counts >= 3 - self.twists.shape[1]))
 
     def _remembered(self, state: State, point: int) -> list[Candidate]:
         """Candidates of one point, searched again only when more of its neighbours have a place."""
@@ -134,7 +153,7 @@ class Builder:
         if not ready:
             return []
         point = int(max(ready, key=lambda p: (len(self._rows(state, (p,))), self._degree(p))))
-        return [self._settled(self._with(state, (point,), self._candidates(state, (point,))[:1]))]
+        return [self.settled(self._with(state, (point,), self._candidates(state, (point,))[:1]))]
 
     def _branch(self, state: State, group: tuple[int, ...], candidates: list[Candidate]) -> list[State]:
         ways = [
@@ -142,7 +161,7 @@ class Builder:
             for chosen in candidates[:6]
             if chosen.likely
         ]
-        return [self._settled(way) for way in ways]
+        return [self.settled(way) for way in ways]
 
     def _with(self, state: State, group: tuple[int, ...], candidates: list[Candidate]) -> State:
         xyz = state.xyz.copy()
@@ -154,7 +173,7 @@ class Builder:
             decisions = (*decisions, Decision(group, tuple(c.at for c in candidates[1:])))
         return replace(state, xyz=xyz, decisions=decisions, parents=parents, seen=dict(state.seen))
 
-    def _settled(self, state: State) -> State:
+    def settled(self, state: State) -> State:
         """Adjust what is placed so far, so that errors do not add up along the way."""
         placed = state.placed
         rows = np.flatnonzero(self.model.within(placed))
@@ -162,7 +181,8 @@ class Builder:
         fixed = self.held | ~placed
         begin = np.where(placed[:, None], state.xyz, 0.0)
         xyz = descend(model, lay_out(model, fixed), begin, self.size, _ROUGH)
-        return replace(state, xyz=np.where(placed[:, None], xyz, np.nan), sum=fit_sum(model, xyz))
+        done = np.where(placed[:, None], xyz, np.nan)
+        return replace(state, xyz=done, sum=fit_sum(model, xyz), stride=2 * state.stride)
 
     def _rows(self, state: State, group: Sequence[int]) -> Index:
         """Rows that touch the group and otherwise only placed points."""
@@ -183,10 +203,10 @@ class Builder:
         """Whether a point has readings to points that are not placed yet."""
         return bool(np.any(~state.placed[self.model.neighbours(point)]))
 
-    def _anywhere(self, start: Array, shape: tuple[int, ...]) -> Array:
+    def _anywhere(self, start: Array, shape: tuple[int, ...], size: float | None = None) -> Array:
         there = start[np.isfinite(start[:, 0])]
         centre = there.mean(axis=0) if len(there) else np.zeros(3)
-        box: Array = centre + self.size * self.chance.uniform(-1.0, 1.0, shape)
+        box: Array = centre + (size or self.size) * self.chance.uniform(-1.0, 1.0, shape)
         return box
 
     def _drift(self, state: State, group: Sequence[int], xyz: Array) -> Array:
@@ -214,6 +234,8 @@ class Builder:
     def _determined(self, state: State, group: Sequence[int]) -> bool:
         """Whether the readings among the group and the placed points leave it no freedom of its own."""
         rows = self._rows(state, group)
+        if len(rows) < 3 * len(group) - self.twists.shape[1]:
+            return False
         xyz = self._generic(state)
         drift = self._rank(self._drift(state, group, xyz))
         needed = 3 * len(group) - drift
@@ -260,53 +282,39 @@ class Builder:
     def _leave_loose(self, state: State) -> State:
         """Place what cannot be determined anywhere that suits the readings."""
         rest = tuple(int(p) for p in np.flatnonzero(~state.placed))
-        return self._settled(self._with(state, rest, self._candidates(state, rest)[:1]))
+        return self.settled(self._with(state, rest, self._candidates(state, rest)[:1]))
 
     def _candidates(self, state: State, group: tuple[int, ...]) -> list[Candidate]:
         """Places of a group that suit its readings, best first, (k, 3) m each."""
         rows = self._rows(state, group)
         if not len(rows):
             return [Candidate(self._anywhere(state.xyz, (len(group), 3)))]
-        model = self.model.subset(rows)
-        ends, sums = self._search(state, group, model)
+        model, points = self.model.narrowed(rows)
+        around = np.setdiff1d(points, group)
+        size = min(self.size, len(group) * size_of(model, state.xyz[around]))
+        starts = self._starts(state, around, len(group), size)
+        base = np.where(state.placed[points, None], state.xyz[points], 0.0)
+        function = _misfits(model, base, np.searchsorted(points, group))
+        steps = 25 if len(group) == 1 else 150
+        ends, sums = descend_together(function, starts, steps=steps, still=1e-4 * size)
+        ends = ends.reshape(len(ends), -1, 3)
         if self._rank(self._drift(state, group, self._generic(state))):
             best = ends[int(np.argmin(sums))]
             mirrored = best * np.array([-1.0, 1.0, 1.0])  # heights, levels and distances stay the same
             alone = state.placed.any() or len(group) == 1
             return [Candidate(best)] if alone else [Candidate(best), Candidate(mirrored)]
-        order = distinct(ends.reshape(len(ends), -1), sums, 1e-2 * self.size)
+        order = distinct(ends.reshape(len(ends), -1), sums, 1e-2 * size)
         least = float(sums[order[0]])
-        likely = max(_FAR_OFF, 4 * least)
-        possible = max(likely, len(rows) * (NEAR * self.size / float(np.median(model.sigma))) ** 2)
+        likely = max(FAR_OFF, 4 * least)
+        possible = max(likely, len(rows) * (NEAR * size / float(np.median(model.sigma))) ** 2)
         fitting = [Candidate(ends[i], bool(sums[i] <= likely)) for i in order if sums[i] <= possible]
         return self._on_the_told_side(state, group, fitting)
 
-    def _search(self, state: State, group: tuple[int, ...], model: Model) -> tuple[Array, Array]:
-        base = np.where(state.placed[:, None], state.xyz, 0.0)
-        members = list(group)
-        columns = np.arange(len(group))
-        place = np.full(len(base), len(group))
-        place[members] = columns
-        rows = np.arange(model.rows)
-
-        def function(unknown: Array) -> tuple[Array, Array]:
-            xyz = np.broadcast_to(base, (len(unknown), *base.shape)).copy()
-            xyz[:, members] = unknown.reshape(len(unknown), -1, 3)
-            shown, by_end = evaluate(model, xyz)
-            slopes = np.zeros((len(unknown), model.rows, len(group) + 1, 3))
-            for k, end in enumerate(model.ends.T):
-                slopes[:, rows, place[end]] += by_end[:, :, k]
-            misfit = (shown - model.value) / model.sigma
-            return misfit, (slopes[:, :, :-1] / model.sigma[:, None, None]).reshape(
-                len(unknown), model.rows, -1
-            )
-
-        starts = self._anywhere(state.xyz, (_STARTS if len(group) == 1 else _GROUP_STARTS, len(group), 3))
-        steps = 25 if len(group) == 1 else 150
-        ends, sums = descend_together(
-            function, starts.reshape(len(starts), -1), steps=steps, still=1e-4 * self.size
-        )
-        return ends.reshape(len(ends), -1, 3), sums
+    def _starts(self, state: State, around: Index, count: int, size: float) -> Array:
+        """Places to search from, (s, 3 count), about what a group is read from."""
+        near = state.xyz[around] if len(around) else state.xyz
+        number = _STARTS if count == 1 else _GROUP_STARTS
+        return self._anywhere(near, (number, count, 3), size).reshape(number, -1)
 
     def _on_the_told_side(
         self, state: State, group: tuple[int, ...], candidates: list[Candidate]
@@ -317,3 +325,23 @@ class Builder:
             return sides.kept(self.network, xyz)
 
         return [c for c in candidates if suits(c)] or candidates
+
+
+def _misfits(model: Model, base: Array, members: Index) -> Function:
+    """Misfits and derivatives of rows by the places of some points, (s, 3k), all others as in `base`."""
+    place = np.full(len(base), len(members))
+    place[members] = np.arange(len(members))
+    rows = np.arange(model.rows)
+
+    def function(unknown: Array) -> tuple[Array, Array]:
+        xyz = np.broadcast_to(base, (len(unknown), *base.shape)).copy()
+        xyz[:, members] = unknown.reshape(len(unknown), -1, 3)
+        shown, by_end = evaluate(model, xyz)
+        slopes = np.zeros((len(unknown), model.rows, len(members) + 1, 3))
+        for k, end in enumerate(model.ends.T):
+            slopes[:, rows, place[end]] += by_end[:, :, k]
+        misfit = (shown - model.value) / model.sigma
+        by_place = slopes[:, :, :-1] / model.sigma[:, None, None]
+        return misfit, by_place.reshape(len(unknown), model.rows, -1)
+
+    return function

@@ -67,8 +67,8 @@ class Banded:
 
     @cached_property
     def width(self) -> int:
-        """Unknowns of one block."""
-        return max(len(self.factor) - 1, min(int(self.factor.shape[1]), 3), 1)
+        """Unknowns of one block: as wide as the band, and whole points."""
+        return 3 * max(-(-(len(self.factor) - 1) // 3), 1)
 
     @cached_property
     def _near(self) -> tuple[Array, Array]:
@@ -91,16 +91,20 @@ class Banded:
 
     def blocks(self, first: Index, second: Index) -> Array:
         """Covariances of pairs of points, (k, 3, 3); pairs far apart in the band are solved for."""
-        rows = np.broadcast_to(self.columns[first][:, :, None], (len(first), 3, 3))
-        columns = np.broadcast_to(self.columns[second][:, None, :], (len(first), 3, 3))
-        low, high = np.maximum(rows, columns), np.minimum(rows, columns)
-        block, along = low // self.width, high // self.width
-        on, under = self._near
-        at = (np.maximum(along, 0), low % self.width, high % self.width)
-        found: Array = np.where(block == along, on[at], under[at])
+        points = self.width // 3
+        one, two = self.columns[first, 0] // 3, self.columns[second, 0] // 3
+        low, high = np.maximum(one, two), np.minimum(one, two)
+        block, along = low // points, high // points
+        on, under = (
+            part.reshape(len(part), points, 3, points, 3).transpose(0, 1, 3, 2, 4) for part in self._near
+        )
+        found: Array = on[along, low % points, high % points]
+        beside = np.flatnonzero(block == along + 1)
+        found[beside] = under[along[beside], low[beside] % points, high[beside] % points]
+        turned = np.flatnonzero(one < two)
+        found[turned] = found[turned].transpose(0, 2, 1)
         found[high < 0] = 0.0
-        far = np.flatnonzero(((block - along > 1) & (high >= 0)).any(axis=(1, 2)))
-        for pair in far:
+        for pair in np.flatnonzero((block - along > 1) & (high >= 0)):
             found[pair] = self._solved(int(first[pair]), int(second[pair]))
         return found
 
@@ -127,6 +131,50 @@ class Banded:
         matrix = self.times(np.eye(self.columns.size))
         symmetric: Array = (matrix + matrix.T) / 2
         return symmetric
+
+
+@dataclass(frozen=True)
+class Projected:
+    """A covariance without its part along some displacements, and with a variance of their own instead.
+
+    Attributes
+    ----------
+    base : Banded
+    moves : (3n, 2 g)
+        The displacements, orthonormal, and what the base makes of them.
+    weights : (2 g, 2 g)
+        What of them is added to the base.
+    """
+
+    base: Banded
+    moves: Array
+    weights: Array
+
+    @classmethod
+    def along(cls, base: Banded, moves: Array, variance: Array) -> "Projected":
+        """Take out orthonormal displacements, (3n, g), and give them variances, (g,) m^2."""
+        answer = base.times(moves)
+        count = moves.shape[1]
+        weights = np.zeros((2 * count, 2 * count))
+        weights[:count, :count] = moves.T @ answer + np.diag(variance)
+        weights[:count, count:] = weights[count:, :count] = -np.eye(count)
+        return cls(base, np.hstack([moves, answer]), weights)
+
+    def blocks(self, first: Index, second: Index) -> Array:
+        """Covariances of pairs of points, (k, 3, 3)."""
+        weighted = (self.moves @ self.weights).reshape(-1, 3, self.moves.shape[1])
+        plain = self.moves.reshape(weighted.shape)
+        more: Array = np.einsum("kag,kbg->kab", weighted[first], plain[second])
+        return self.base.blocks(first, second) + more
+
+    def times(self, vectors: Array) -> Array:
+        """Product with vectors, (3n,) or (3n, k)."""
+        return self.base.times(vectors) + self.moves @ (self.weights @ (self.moves.T @ vectors))
+
+    def dense(self) -> Array:
+        """All of it, (3n, 3n)."""
+        matrix: Array = self.base.dense() + self.moves @ self.weights @ self.moves.T
+        return matrix
 
 
 def _factor_blocks(factor: Array, width: int) -> tuple[Array, Array]:

@@ -9,7 +9,7 @@ from soapstone.finding import Finding, Verdict, judge
 from soapstone.formula import Chain
 from soapstone.survey.index import Array
 from soapstone.survey.loose import cure_words, direction_words
-from soapstone.survey.records import Ambiguity, Checked, Loose, Network, ReadingKind, Survey
+from soapstone.survey.records import Ambiguity, Checked, Datum, Loose, Network, ReadingKind, Survey
 from soapstone.survey.snooping import CRITICAL, Suspect, snoop
 
 BAARDA = "W. Baarda, A Testing Procedure for Use in Geodetic Networks, 1968"
@@ -18,6 +18,7 @@ WITHIN = 0.003
 _WITHIN_SAID = (
     "point within 3 mm (1/8 in): normal working tolerance of a body datum reading, common practice, no source"
 )
+_AT_REST = 0.01
 UNCONTROLLED = 0.1  # redundancy below which an error must exceed 13 standard deviations to be seen
 
 
@@ -47,10 +48,11 @@ def findings(survey: Survey, network: Network, within: float | None = None) -> t
         else:
             readings.append(_agreeing(left[row]))
     doubtful = {p for s in snooped.suspects for p in network.readings[s.row].touched}
-    held = {name for name in network.known if name not in network.known_covariance}
+    fixed = network.known if network.datum is Datum.FIXED else ()
+    held = {name for name in fixed if name not in network.known_covariance}
     points = [_point(survey, name, within) for name in network.names if name not in held]
     points = [_doubted(p) if p.about in doubtful else p for p in points]
-    return (*readings, *points, *_agreement(survey))
+    return (*readings, *points, *_agreement(survey), *_at_rest(survey))
 
 
 def _doubted(finding: Finding) -> Finding:
@@ -108,7 +110,7 @@ def _rival(checked: Checked, other: str) -> Finding:
 def _suspected(network: Network, suspect: Suspect) -> Finding:
     reading = network.readings[suspect.row]
     unit = "rad" if reading.kind is ReadingKind.LEVEL else "m"
-    claim = f"{reading.label} agrees with the others, but is off by {_signed(reading.kind, suspect.error)}"
+    claim = f"{reading.label} is off by {_signed(reading.kind, suspect.error)} against the other readings"
     if suspect.mistakes:
         claim += f"; best guess: {suspect.mistakes[0].words}{_beside(suspect)}"
     if suspect.alike:
@@ -202,6 +204,29 @@ def _open_point(name: str, words: str, why: Loose | Ambiguity) -> Finding:
         claim=f"{name} has one place: {words}" if isinstance(why, Ambiguity) else f"{name} is held: {words}",
         verdict=Verdict.OPEN,
         remedy=remedy,
+    )
+
+
+def _at_rest(survey: Survey) -> tuple[Finding, ...]:
+    """Nothing when the points have settled."""
+    chain = Chain()
+    demand = chain.given("d", survey.unrest, "1", "what one more step takes off the sum of squares")
+    capacity = chain.given("a", _AT_REST, "1", "a hundredth of one reading's scatter")
+    if demand <= capacity:
+        return ()
+    return (
+        Finding(
+            id="survey:rest",
+            about="survey",
+            claim="the readings hold the points firmly enough to find their places",
+            verdict=Verdict.OPEN,
+            demand=demand,
+            capacity=capacity,
+            ratio=demand / capacity,
+            because=chain.steps,
+            remedy="their places are not yet the best ones: read across the long loose stretches, "
+            "from firm points to far ones",
+        ),
     )
 
 

@@ -1,11 +1,17 @@
 """Loose points in words: which point can still move, and which way."""
 
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+
 import numpy as np
 
-from soapstone.survey.index import Array
-from soapstone.survey.records import Loose, Network, ReadingKind
+from soapstone.survey.index import Array, Index
+from soapstone.survey.records import Loose, Network, Reading, ReadingKind
+from soapstone.survey.spread import LoosePiece
 
-_SEEN = 1e-2  # share of a unit displacement below which a point does not take part
+Reached = Mapping[str, Sequence[Reading]]
+
+_SEEN = 1e-2  # part of the largest displacement below which a point does not take part
 _AXES = (
     ("fore and aft", "a tape to a known point fore or aft of it"),
     ("side to side", "an offset"),
@@ -13,30 +19,42 @@ _AXES = (
 )
 
 
-def loose_points(network: Network, basis: Array) -> tuple[Loose, ...]:
-    """Name each point that takes part in a loose displacement.
+def loose_points(network: Network, pieces: Sequence[LoosePiece]) -> tuple[Loose, ...]:
+    """Name each point that takes part in a loose displacement, in the order of the network.
 
     Parameters
     ----------
     network : Network
-    basis : (3n, k)
-        Orthonormal loose displacements, from `soapstone.survey.spread`.
+    pieces : sequence of LoosePiece
+        Points that carry frames may be among them; they have no name.
     """
-    if basis.shape[1] == 0:
+    if not pieces:
         return ()
-    blocks = basis.reshape(len(network.names), 3, -1)
-    taking_part = [i for i in range(len(blocks)) if np.linalg.norm(blocks[i], 2) > _SEEN]
-    return tuple(_loose(network, blocks, i, taking_part) for i in taking_part)
+    reached: dict[str, list[Reading]] = defaultdict(list)
+    for reading in network.readings:
+        for name in reading.points:
+            reached[name].append(reading)
+    found = {point: loose for piece in pieces for point, loose in _of_piece(network, reached, piece)}
+    return tuple(found[point] for point in sorted(found))
 
 
-def _loose(network: Network, blocks: Array, point: int, taking_part: list[int]) -> Loose:
-    left, values, right = np.linalg.svd(blocks[point])
-    count = int(np.count_nonzero(values > max(_SEEN, 1e-3 * values[0])))
+def _of_piece(network: Network, reached: Reached, piece: LoosePiece) -> Iterator[tuple[int, Loose]]:
+    share = np.linalg.norm(piece.moves, axis=(1, 2))
+    named = (piece.points < len(network.names)) & (share > _SEEN * share.max())
+    points, moves = piece.points[named], piece.moves[named]
+    for k, point in enumerate(points):
+        yield int(point), _loose(network.names, reached, points, moves, k)
+
+
+def _loose(names: Sequence[str], reached: Reached, points: Index, moves: Array, which: int) -> Loose:
+    left, values, right = np.linalg.svd(moves[which])
+    count = int(np.count_nonzero(values > 1e-3 * values[0]))
     directions = np.array([_upright(d) for d in left[:, :count].T])
-    name = network.names[point]
-    moved = np.abs(blocks @ right[:count].T).max(axis=(1, 2))
-    others = [network.names[i] for i in taking_part if i != point and moved[i] > _SEEN]
-    words = f"{name} can move {_way(directions)}" + _along(others) + _held_by(network, name)
+    name = names[points[which]]
+    moved = np.abs(moves @ right[:count].T).max(axis=(1, 2))
+    along = np.flatnonzero(moved > _SEEN * moved.max())
+    others = [names[points[i]] for i in along if i != which]
+    words = f"{name} can move {_way(directions)}" + _along(others) + _held_by(reached.get(name, []), name)
     return Loose(name, directions[0], words, directions, cure_words(name, directions[0]))
 
 
@@ -85,11 +103,11 @@ def _along(others: list[str]) -> str:
     )
 
 
-def _held_by(network: Network, name: str) -> str:
-    labels = [r.label for r in network.readings if name in r.points]
+def _held_by(readings: Sequence[Reading], name: str) -> str:
+    labels = [r.label for r in readings]
     if not labels:
         return "; no reading reaches it"
-    tapes = [r for r in network.readings if name in r.points and r.kind is ReadingKind.TAPE]
+    tapes = [r for r in readings if r.kind is ReadingKind.TAPE]
     if len(labels) == len(tapes) == 2:
         ends = " and ".join(next(p for p in r.points if p != name) for r in tapes)
         return f"; it can swing about the line through {ends}"

@@ -8,13 +8,17 @@ from numpy.typing import NDArray
 
 from soapstone.errors import SoapstoneError
 from soapstone.survey import sides
-from soapstone.survey.build_up import NEAR, Builder, Decision, State
+from soapstone.survey.build_up import FAR_OFF, NEAR, Builder, Decision, State
+from soapstone.survey.descent import descend, lay_out
 from soapstone.survey.index import Array
+from soapstone.survey.model import size_of
 from soapstone.survey.records import Ambiguity, Network
 from soapstone.survey.shown import evaluate
 
 ALIKE = 10.83  # chi-square of one degree of freedom at 0.001: a smaller gain in fit decides nothing
 _ROUNDS = 4
+_FEW = 1  # points placed on a way that is being tried before it is looked at again
+_SAME = 1e-4  # of the size of the job: places this close are one
 
 
 @dataclass(frozen=True)
@@ -71,7 +75,9 @@ class Explorer:
         better: State | None = None
         for decision in state.decisions:
             for other in decision.others:
-                flipped = self._flipped(state, best.xyz, decision, other)
+                flipped = self._flipped(state, best, decision, other)
+                if flipped is None:
+                    continue
                 answer = self._consider(flipped.xyz)
                 if (answer.kept, -answer.sum) > (best.kept, -best.sum + 1e-6):
                     best, better = answer, flipped
@@ -80,23 +86,43 @@ class Explorer:
     def _mirror_points(self) -> None:
         """Try each point on the other side of the plane, and of the upright plane, through its neighbours."""
         best = self._ranked()[0].xyz
-        model, limit = self.builder.model, NEAR * self.builder.size
+        model = self.builder.model
         for point in np.flatnonzero(~self.builder.held):
             rows = np.flatnonzero((model.ends == point).any(axis=1))
-            for mirrored in _reflections(best, int(point), model.neighbours(int(point))):
-                shown, _ = evaluate(model.subset(rows), mirrored)
-                misfit = (shown - model.value[rows]) / model.sigma[rows] * np.median(model.sigma[rows])
-                if np.sqrt(np.mean(misfit**2)) < limit:
+            if not len(rows):
+                continue
+            near = model.neighbours(int(point))
+            limit = NEAR * min(self.builder.size, size_of(model.subset(rows), best[near]))
+            part, points = model.narrowed(rows)
+            alone = points != point
+            layout = lay_out(part, alone)
+            for mirrored in _reflections(best, int(point), near):
+                shown, _ = evaluate(part, mirrored[points])
+                misfit = (shown - part.value) / part.sigma * np.median(part.sigma)
+                if np.sqrt(np.mean(misfit**2)) >= limit:
+                    continue
+                mirrored[points] = descend(part, layout, mirrored[points], self.builder.size, _SAME)
+                if np.abs(mirrored[point] - best[point]).max() > 2 * _SAME * self.builder.size:
                     self._consider(mirrored)
 
-    def _flipped(self, state: State, xyz: Array, decision: Decision, other: Array) -> State:
+    def _flipped(self, state: State, best: Answer, decision: Decision, other: Array) -> State | None:
         gone = _followers(state, decision.points)
-        start = xyz.copy()
+        start = best.xyz.copy()
         start[sorted(gone)] = np.nan
         start[list(decision.points)] = other
         parents = {p: a for p, a in state.parents.items() if p not in gone}
         rest = tuple(d for d in state.decisions if not gone & set(d.points))
-        return self.builder.run(State(start, rest, parents))[0]
+        turned, limit = list(decision.points), best.sum + FAR_OFF
+        same = _SAME * self.builder.size
+
+        def worth(grown: State) -> bool:
+            """Readings added only raise the sum; and what went back to its place leads to the same answer."""
+            back = np.abs(grown.xyz[turned] - best.xyz[turned]).max() < same
+            return grown.sum <= limit and not back
+
+        begun = self.builder.settled(State(start, rest, parents, stride=_FEW))
+        grown = self.builder.run(begun, worth)
+        return grown[0] if grown else None
 
 
 def _reflections(xyz: Array, point: int, near: NDArray[np.intp]) -> Iterator[Array]:

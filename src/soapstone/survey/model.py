@@ -1,24 +1,16 @@
 """The readings of a network as arrays."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from soapstone.survey.columns import KINDS, Columns, read_columns
 from soapstone.survey.index import Array, Index, Mask
 from soapstone.survey.records import Datum, Frame, Network, Plane, Reading, ReadingKind
 
-_GROUPS = {
-    ReadingKind.TAPE: "tape",
-    ReadingKind.PLAN: "plan",
-    ReadingKind.LEVEL: "level",
-    ReadingKind.STRAIGHT: "straight",
-    ReadingKind.FLUSH: "flush",
-    ReadingKind.FRAMED: "framed",
-}
 _NAMES = ("tape", "plan", "plane", "level", "straight", "flush", "framed")
-_NOWHERE = Plane((0.0, 0.0, 0.0))
-_PLAIN = frozenset({ReadingKind.TAPE, ReadingKind.PLAN, ReadingKind.LEVEL})
+_OF_KIND = np.array([_NAMES.index(kind.value) if kind.value in _NAMES else 2 for kind in KINDS])
 
 
 @dataclass(frozen=True)
@@ -71,6 +63,12 @@ class Model:
         others: Index = around[around != point]
         return others
 
+    def narrowed(self, rows: Index) -> tuple["Model", Index]:
+        """Some of the rows and the points they touch, (k,): the ends count within these."""
+        model = self.subset(rows)
+        points, ends = np.unique(model.ends, return_inverse=True)
+        return replace(model, ends=ends.reshape(model.ends.shape)), points
+
     def subset(self, rows: Index) -> "Model":
         """The same for some of the rows."""
         place = np.full(self.rows, -1)
@@ -88,38 +86,37 @@ class Model:
         )
 
 
-def compile_model(network: Network) -> Model:
-    """Turn the readings, known points that are not exact, and what carries the frames into arrays."""
-    readings = [*network.readings, *_frame_rows(network)]
+def compile_model(network: Network, columns: Columns | None = None) -> Model:
+    """Turn the readings, known points that are not exact, and what carries the frames into arrays.
+
+    Parameters
+    ----------
+    network : Network
+    columns : Columns, optional
+        Of the network's readings, when they have been read already.
+    """
+    readings: Sequence[Reading] = network.readings
+    more = _frame_rows(network)
     if network.datum is Datum.FIXED and network.known_covariance:
-        readings += _known_as_readings(network)
-    groups = [_GROUPS.get(r.kind, "plane") for r in readings]
-    numbers = np.array([_NAMES.index(group) for group in groups], dtype=np.intp)
-    surfaces = [_NOWHERE if r.kind in _PLAIN else r.surface or _NOWHERE for r in readings]
-    ends, used = _ends(network, readings)
+        more += _known_as_readings(network)
+    if more or columns is None:
+        readings = [*readings, *more]
+        columns = read_columns(network.names, readings)
     lengths = {node: frame_length(network, f) for f in network.frames if f.scaled for node in f.nodes[:1]}
-    single = ~used[:, 1]
+    used = np.arange(columns.ends.shape[1]) < columns.counts[:, None]
+    scaled = np.zeros(len(readings))
+    if lengths:
+        scaled[:] = [lengths.get(r.points[1], 0.0) if len(r.points) == 4 else 0.0 for r in readings]
     return Model(
-        ends=ends,
+        ends=columns.ends,
         used=used,
-        value=np.array([r.value for r in readings], dtype=float),
-        sigma=np.array([r.sigma for r in readings], dtype=float),
-        normal=np.array([s.normal for s in surfaces], dtype=float).reshape(-1, 3),
-        offset=np.array([s.offset for s in surfaces], dtype=float) * single,
-        scaled=np.array([lengths.get(r.points[1], 0.0) if len(r.points) == 4 else 0.0 for r in readings]),
-        rows_of={name: np.flatnonzero(numbers == k) for k, name in enumerate(_NAMES)},
+        value=columns.value,
+        sigma=columns.sigma,
+        normal=columns.plane[:, :3],
+        offset=columns.plane[:, 3] * ~used[:, 1],
+        scaled=scaled,
+        rows_of={name: np.flatnonzero(_OF_KIND[columns.kind] == k) for k, name in enumerate(_NAMES)},
     )
-
-
-def _ends(network: Network, readings: Sequence[Reading]) -> tuple[Index, Mask]:
-    index = {name: i for i, name in enumerate(network.names)}
-    counts = np.array([len(r.points) for r in readings], dtype=np.intp)
-    wide = 4 if counts.max(initial=0) > 2 else 2
-    if wide == 2:
-        ends = np.array([(index[r.points[0]], index[r.points[-1]]) for r in readings], dtype=np.intp)
-    else:
-        ends = np.array([[index[p] for p in (*r.points, *[r.points[-1]] * 3)[:4]] for r in readings])
-    return ends.reshape(-1, wide).astype(np.intp), np.arange(wide) < counts[:, None]
 
 
 def frame_length(network: Network, frame: Frame) -> float:

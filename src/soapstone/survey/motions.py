@@ -11,6 +11,7 @@ from soapstone.survey.shown import evaluate
 
 _NONE = 1e-6  # share of a motion of unit size that counts as none
 _LAYS = 50
+_NEAR = 0.05  # of the size of the job: as near as this no quarter turn brings it nearer
 
 
 def rigid_motions(xyz: Array, size: float) -> Array:
@@ -29,6 +30,8 @@ def null_basis(matrix: Array, least: float = _NONE) -> Array:
     """Orthonormal basis, (columns, k), of what a matrix maps to nothing, or to less than `least`."""
     if matrix.size == 0:
         return np.eye(matrix.shape[1])
+    if matrix.shape[0] > matrix.shape[1]:  # what is mapped to nothing is the same for the triangle
+        matrix = np.asarray(np.linalg.qr(matrix)[1])
     _, values, turned = np.linalg.svd(matrix)
     rank = int(np.count_nonzero(values > least))
     basis: Array = turned[rank:].T
@@ -65,7 +68,8 @@ def lay_onto(xyz: Array, target: Array, twists: Array, size: float) -> Array:
     there = np.isfinite(target[:, 0])
     if not there.any() or twists.shape[1] == 0:
         return xyz
-    xyz = _roughly_laid(xyz, target, there, twists, size)
+    if np.abs(target - xyz)[there].max() > _NEAR * size:
+        xyz = _roughly_laid(xyz, target, there, twists, size)
     for _ in range(_LAYS):
         moves = (rigid_motions(xyz, size) @ twists)[there].reshape(-1, twists.shape[1])
         part, *_ = np.linalg.lstsq(moves, (target - xyz)[there].ravel(), rcond=None)

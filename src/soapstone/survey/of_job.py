@@ -1,6 +1,6 @@
-"""The job's points and readings as a network to adjust, and a body's own readings as one of its own."""
+"""The job's points and readings as a network to adjust."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 
 import numpy as np
 
@@ -11,7 +11,6 @@ from soapstone.job.schema import Job
 from soapstone.survey.records import (
     CENTRE,
     FLOOR,
-    Datum,
     Frame,
     Network,
     Plane,
@@ -44,37 +43,15 @@ def network_of(job: Job) -> Network:
     names = tuple(name for name, point in job.points.items() if point.from_ is None)
     known = {name: np.array(point.at) for name, point in job.points.items() if point.at is not None}
     readings = tuple(one for reading in job.readings for one in read_as(job, reading))
-    return Network(names, known, readings, tuple(job.sides), frames=frames_of(job))
+    return Network(names, known, readings, tuple(job.sides), frames=frames_of(job.readings, job.instruments))
 
 
-def body_network(
-    job: Job, given: Mapping[str, tuple[float, float, float]], readings: tuple[JobReading, ...]
-) -> Network:
-    """Readings among a body's own points on the shop floor: its shape, in the axes of its drawing.
-
-    Nothing holds a body on the floor, so the shape comes out free and is laid onto the given places with
-    the least corrections; the covariance is that of the shape alone.
-
-    Parameters
-    ----------
-    job : Job
-        For the instruments.
-    given : mapping of point to (x, y, z), m
-        The body's points as the job has them, in its own axes.
-    readings : tuple of Reading
-    """
-    names = (*given, *(p for r in readings for p in r.points if p not in given))
-    rows = tuple(one for reading in readings for one in read_as(job, reading))
-    known = {name: np.array(at) for name, at in given.items()}
-    return Network(tuple(dict.fromkeys(names)), known, rows, datum=Datum.FREE)
-
-
-def frames_of(job: Job) -> tuple[Frame, ...]:
+def frames_of(readings: Iterable[JobReading], instruments: Mapping[str, Instrument]) -> tuple[Frame, ...]:
     """A frame for each stand of an arm or scan that coordinates were read in."""
     stands: dict[str, bool] = {}
-    for reading in job.readings:
+    for reading in readings:
         if reading.in_ is not None:
-            stands[reading.in_] = stands.get(reading.in_, False) or _scaled(reading, job.instruments)
+            stands[reading.in_] = stands.get(reading.in_, False) or _scaled(reading, instruments)
     return tuple(Frame(name, scaled) for name, scaled in stands.items())
 
 

@@ -77,6 +77,13 @@ _USUAL_PLANE = {
     ReadingKind.STRAIGHT: FLOOR,
     ReadingKind.FLUSH: FLOOR,
 }
+
+
+def usual_plane(kind: ReadingKind) -> Plane | None:
+    """The plane of a reading that names none; None for kinds that need none or have to name it."""
+    return _USUAL_PLANE.get(kind)
+
+
 _NODES = (": origin", ": ahead", ": aside")  # no point of a job can have such a name
 
 
@@ -101,7 +108,7 @@ class Frame:
         return origin, ahead, aside
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Reading:
     """One thing measured.
 
@@ -140,7 +147,7 @@ class Reading:
     @property
     def surface(self) -> Plane | None:
         """The plane the reading is taken from; None for kinds that need none."""
-        return self.plane or _USUAL_PLANE.get(self.kind)
+        return self.plane or usual_plane(self.kind)
 
     @property
     def touched(self) -> tuple[str, ...]:
@@ -330,6 +337,8 @@ class Survey:
     ambiguous : tuple of Ambiguity
     nodes : (k, 3) m
         Points that carry the frames, three each in the order of the network's frames.
+    unrest : float
+        By how much one more step would lower the weighted sum of squares: 0 when the points are at rest.
     """
 
     names: tuple[str, ...]
@@ -343,6 +352,7 @@ class Survey:
     loose: tuple[Loose, ...]
     ambiguous: tuple[Ambiguity, ...]
     nodes: Array = field(default_factory=lambda: np.zeros((0, 3)))
+    unrest: float = 0.0
 
     @cached_property
     def index(self) -> Mapping[str, int]:

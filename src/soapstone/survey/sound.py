@@ -8,24 +8,36 @@ from scipy.sparse import coo_array
 from scipy.sparse.csgraph import dijkstra
 
 from soapstone.errors import JobError
+from soapstone.survey.columns import KINDS, Columns, read_columns
+from soapstone.survey.index import Mask
 from soapstone.survey.records import Network, Reading, ReadingKind
 from soapstone.survey.sides import RELATIONS
 
 _COUNTED = {(1, 2): "one point, or two", (2,): "two points", (3,): "three points", (4,): "four points"}
+_HEIGHT = KINDS.index(ReadingKind.HEIGHT)
+_LENGTHS = [KINDS.index(kind) for kind in KINDS if kind.is_length]
 _GROSS = 1.5  # a distance this many times the way round is no matter of an inch: it is refused
 
 
-def demand_sound(network: Network, *, far: bool = True) -> None:
-    """Raise a JobError with one line for each fault; `far` looks for distances beyond the way round too."""
+def demand_sound(network: Network, *, far: bool = True) -> Columns:
+    """Raise a JobError with one line for each fault; `far` looks for distances beyond the way round too.
+
+    Returns
+    -------
+    Columns
+        The readings as arrays.
+    """
+    columns = read_columns(network.names, network.readings)
     faults = [*_network_faults(network)]
     names = {*network.names, *(node for frame in network.frames for node in frame.nodes)}
-    for reading in network.readings:
-        if not _plainly_sound(reading, names):
-            faults += [f"{_where(reading)}{fault}" for fault in _faults(reading, names)]
+    for row in np.flatnonzero(~_plainly_sound(columns)):
+        reading = network.readings[row]
+        faults += [f"{_where(reading)}{fault}" for fault in _faults(reading, names)]
     if far and not faults:
         faults = [*_too_long(network)]
     if faults:
         raise JobError(faults)
+    return columns
 
 
 def _where(reading: Reading) -> str:
@@ -51,21 +63,14 @@ def _network_faults(network: Network) -> Iterator[str]:
             yield f'"{first} is {relation} {second}": two different points of the list are needed'
 
 
-def _plainly_sound(reading: Reading, names: set[str]) -> bool:
+def _plainly_sound(columns: Columns) -> Mask:
     """A quick look at the commonest kinds: a height, or a distance between two different points."""
-    kind, points = reading.kind, reading.points
-    if kind is ReadingKind.HEIGHT:
-        finite = -np.inf < reading.value < np.inf and 0.0 < reading.sigma < np.inf
-        return len(points) == 1 and points[0] in names and finite
-    return (
-        (kind is ReadingKind.TAPE or kind is ReadingKind.PLAN)
-        and len(points) == 2
-        and points[0] != points[1]
-        and points[0] in names
-        and points[1] in names
-        and 0.0 < reading.value < np.inf
-        and 0.0 < reading.sigma < np.inf
-    )
+    first, last = columns.ends[:, 0], columns.ends[:, 1]
+    height = (columns.kind == _HEIGHT) & (columns.counts == 1)
+    length = np.isin(columns.kind, _LENGTHS) & (columns.counts == 2) & (first != last) & (columns.value > 0)
+    finite = np.isfinite(columns.value) & (columns.sigma > 0) & (columns.sigma < np.inf)
+    plain: Mask = (height | length) & (first >= 0) & (last >= 0) & finite
+    return plain
 
 
 def _faults(reading: Reading, names: set[str]) -> Iterator[str]:
