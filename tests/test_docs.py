@@ -9,6 +9,7 @@ import pytest
 
 from soapstone.build import build
 from soapstone.errors import QuantityError
+from soapstone.examples import copy_example
 from soapstone.finding import KINDS, Verdict
 from soapstone.job.load import load_text
 from soapstone.job.schema import json_schema
@@ -45,7 +46,11 @@ def played(docs, tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], tu
     return carried_out
 
 
-@pytest.mark.parametrize(("name", "least"), [("tutorial.md", 11), ("how-to.md", 11), ("wren.md", 2)])
+PLAYED = [("tutorial.md", 11), ("dunlin.md", 8), ("how-to.md", 11), ("wren.md", 2)]
+"""Pages whose commands are carried out, and how many at least."""
+
+
+@pytest.mark.parametrize(("name", "least"), PLAYED)
 def test_every_command_prints_what_the_page_shows(played, name: str, least: int) -> None:  # type: ignore[no-untyped-def]
     answers, _ = played(name)
     wrong = {f"{name}:{one.line} {one.command}": one.printed for one in answers if not one.agrees}
@@ -53,7 +58,7 @@ def test_every_command_prints_what_the_page_shows(played, name: str, least: int)
     assert len(answers) >= least
 
 
-@pytest.mark.parametrize("name", ["tutorial.md", "how-to.md", "wren.md"])
+@pytest.mark.parametrize("name", [name for name, _ in PLAYED])
 def test_a_page_shows_more_than_lines_left_out(docs, name: str) -> None:  # type: ignore[no-untyped-def]
     """A command whose whole answer is left out would agree with anything."""
     for block in docs.blocks(page(name)):
@@ -97,21 +102,17 @@ def test_an_edit_that_does_not_fit_is_refused(docs, tmp_path: Path) -> None:  # 
         bench.edit(docs.Block("diff", "f", ("-b", "+c"), 1))
 
 
-def test_the_tutorial_quotes_the_example(docs, heron_text: str) -> None:  # type: ignore[no-untyped-def]
-    quoted = [block for block in docs.blocks(page("tutorial.md")) if block.kind == "yaml"]
-    assert len(quoted) >= 5
-    for block in quoted:
-        assert "\n".join(block.lines) + "\n" in heron_text, block.line
-    assert "invented" in page("tutorial.md").split("\n\n")[1]
-
-
-def test_the_page_of_the_wren_quotes_it(docs) -> None:  # type: ignore[no-untyped-def]
-    text = (ROOT / "src/soapstone/examples/wren/job.yaml").read_text(encoding="utf-8")
-    quoted = [block for block in docs.blocks(page("wren.md")) if block.kind == "yaml"]
-    assert len(quoted) >= 5
+@pytest.mark.parametrize(
+    ("name", "example", "count"),
+    [("tutorial.md", "heron", 5), ("dunlin.md", "dunlin", 3), ("wren.md", "wren", 5)],
+)
+def test_a_walk_quotes_its_example(docs, tmp_path: Path, name: str, example: str, count: int) -> None:  # type: ignore[no-untyped-def]
+    text = copy_example(example, tmp_path / example).read_text(encoding="utf-8")
+    quoted = [block for block in docs.blocks(page(name)) if block.kind == "yaml"]
+    assert len(quoted) >= count
     for block in quoted:
         assert "\n".join(block.lines) + "\n" in text, block.line
-    assert "invented" in page("wren.md").split("\n\n")[1]
+    assert "invented" in page(name).split("\n\n")[1]
 
 
 def test_the_key_tables_are_not_stale(docs) -> None:  # type: ignore[no-untyped-def]
@@ -198,7 +199,7 @@ def test_every_link_leads_somewhere(file: Path) -> None:
             assert part in {anchor(heading) for heading in headings}, target
 
 
-@pytest.mark.parametrize("name", ["tutorial.md", "how-to.md", "job-file.md", "explanation.md"])
+@pytest.mark.parametrize("name", ["tutorial.md", "dunlin.md", "how-to.md", "job-file.md", "explanation.md"])
 def test_pages_keep_their_voice(name: str) -> None:
     prose = re.sub(r"^```.*?^```$", "", page(name), flags=re.DOTALL | re.MULTILINE)
     assert "!" not in re.sub(r"!\[|<!--", "", prose)

@@ -10,9 +10,25 @@ from soapstone.examples import copy_example, examples
 from soapstone.finding import Verdict
 from soapstone.job.load import load
 
+SHOWN = {
+    "blank": {"point", "member-stress"},
+    "heron": {"pose-limit", "half-shaft-angle", "tube-joint", "fatigue", "bolt-up"},
+    "wren": {"point", "weld"},
+    "dunlin": {
+        "pose-target",
+        "jacks",
+        "shaft-alignment",
+        "mount-broken",
+        "isolation",
+        "resonance",
+        "balance",
+    },
+}
+"""What each example is there to show."""
+
 
 def test_there_are_examples() -> None:
-    assert examples() == ("blank", "heron", "wren")
+    assert examples() == ("blank", "dunlin", "heron", "wren")
 
 
 # Left open, each for a reason that its finding names; everything else holds.
@@ -26,6 +42,7 @@ def test_an_example_is_copied_and_answers(name: str, tmp_path: Path) -> None:
     found = build(job).findings
     assert all(f.verdict is Verdict.OPEN for f in found if f.verdict is not Verdict.HOLDS)
     assert {f.id for f in found if f.verdict is not Verdict.HOLDS} == OPEN.get(name, set())
+    assert {f.kind for f in found} >= SHOWN[name]
 
 
 def test_nothing_is_overwritten(tmp_path: Path) -> None:
@@ -38,7 +55,8 @@ def test_nothing_is_overwritten(tmp_path: Path) -> None:
 
 
 def test_an_unknown_example_names_the_known() -> None:
-    with pytest.raises(SoapstoneError, match="no example is called 'robin'; there are blank, heron, wren"):
+    known = "blank, dunlin, heron, wren"
+    with pytest.raises(SoapstoneError, match=f"no example is called 'robin'; there are {known}"):
         copy_example("robin", Path("nowhere"))
 
 
@@ -63,3 +81,13 @@ def test_wren_has_the_parts_that_heron_has_none_of(tmp_path: Path) -> None:
     assert [plate.name for plate in made.plates] == ["coil_bracket", "coil_bracket-wall-1"]
     assert made.plates[0].plate.outline.cutouts and made.plates[1].wall_of == "coil_bracket"
     assert len(made.folded[0].wedges) == 2 and made.turned[0].spec.quantity == 4
+
+
+def test_dunlin_is_a_boat_on_four_mounts(tmp_path: Path) -> None:
+    job = load(copy_example("dunlin", tmp_path / "dunlin"))
+    assert len(job.mounts) == 4 and set(job.supports) == {"stringer_left", "stringer_right"}
+    assert job.propeller_shafts["main"].coupling == "rigid" and job.datum.measured_on == "water"
+    assert {thing for case in job.service.cases.values() if case != "from table" for thing in case.with_} == {
+        "thrust ahead",
+        "thrust astern",
+    }

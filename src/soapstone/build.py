@@ -170,7 +170,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     bounds = both_bounds(job, layout, idealised, solution)
     moved = bounds.movements(layout, placed)
     balanced = statics(job, layout, placed, cases, idealised, solution, rubber)
-    swinging = unit_modes(job, placed, idealised, rubber)
+    swinging = unit_modes(idealised, rubber)
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
     bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
@@ -181,7 +181,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     findings = (
         *survey_findings(survey, network),
         *shape_findings(shapes),
-        *driveline_findings(job, survey, placed, shafts),
+        *driveline_findings(job, survey, placed, shafts, {name: one.poses for name, one in rubber.items()}),
         *rubber_findings(job, rubber, balanced.mount_forces),
         *balanced.findings,
         *overhang_findings(parts),

@@ -167,3 +167,10 @@ def test_the_example_is_looked_at(heron: Build) -> None:
     assert whole.swing.frequencies[0] < heron.bounds.stiff[1].swing.frequencies[0]
     assert "bending bars" in words
     assert ideal.masses[0].mass == 92.0
+
+
+def test_an_inertia_that_is_given_is_not_assumed() -> None:
+    given = {"roll": "1 kg·m²", "pitch": "2 kg·m²", "yaw": "3 kg·m²", "source": "swung on two wires"}
+    mass, notes = turned({"inertia": given})
+    assert np.diag(mass.inertia) == pytest.approx([2.0, 1.0, 3.0])  # turned a quarter about the upright
+    assert notes == ()

@@ -170,7 +170,7 @@ def test_a_unit_of_which_nothing_is_said_was_not_dressed(trial: Trial) -> None:
 @pytest.mark.parametrize(
     ("state", "words"),
     [
-        ("", ["wheels or stands", "aboard"]),
+        ("", ["wheels, stands or", "aboard"]),
         (", measured on: wheels", ["aboard"]),
         (", measured on: stands, aboard: nothing", ["settling"]),
     ],

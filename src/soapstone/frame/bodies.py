@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from soapstone.frame.model import LumpedMass
 from soapstone.job.hardware import Body
+from soapstone.place.hung import inertia_of
 from soapstone.place.placed import Placed
 
 Array = NDArray[np.float64]
@@ -23,11 +24,15 @@ def hung_masses(
     """
     masses, notes = [], []
     for name, node in nodes.items():
-        size, words = _block(bodies[name])
-        inertia = block_inertia(placed[name].mass, size)
+        given = bodies[name].inertia
+        if given is not None:
+            inertia = inertia_of(given, placed[name].mass)
+        else:
+            size, words = _block(bodies[name])
+            inertia = block_inertia(placed[name].mass, size)
+            notes.append(f"{name} turns as heavily as {words}")
         turn = placed[name].pose.rotation
         masses.append(LumpedMass(node, placed[name].mass, np.zeros(3), turn @ inertia @ turn.T))
-        notes.append(f"{name} turns as heavily as {words}")
     return tuple(masses), tuple(notes)
 
 

@@ -8,8 +8,9 @@ count as stiff here; `tabs` makes the other bound of it.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import pairwise
 
 import numpy as np
@@ -66,6 +67,7 @@ class Idealised:
     assumed : what is taken on trust about it
     springs : rubber mount to its index among the frame's springs; the body's node is its other side
     hooks : tube name to stations m where a hook pulls and nothing joins
+    shaken : index of a rubber mount's spring to its (6, 6) stiffness when shaken
     """
 
     frame: Frame
@@ -79,6 +81,15 @@ class Idealised:
     assumed: tuple[str, ...] = ()
     springs: Mapping[str, int] = field(default_factory=dict)
     hooks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+    shaken: Mapping[int, Array] = field(default_factory=dict)
+
+    @property
+    def shaken_frame(self) -> Frame:
+        """The frame with its rubber as stiff as it is when it is shaken: what it swings by."""
+        springs = list(self.frame.springs)
+        for row, stiffness in self.shaken.items():
+            springs[row] = replace(springs[row], stiffness=stiffness)
+        return replace(self.frame, springs=tuple(springs))
 
     @property
     def ends(self) -> dict[str, tuple[int, int]]:
@@ -126,6 +137,7 @@ def idealise(
         assumed,
         builder.springs,
         {name: tuple(row) for name, row in builder.hooks.items()},
+        builder.shaken,
     )
     return replace(found, loads=forced(loads, job.misfit, found.ends))
 
@@ -154,6 +166,7 @@ class _Builder:
         self._at: list[Array] = []
         self._held: list[Array] = []
         self._springs: list[Spring] = []
+        self.shaken: dict[int, Array] = {}
         self._releases: list[Release] = []
         self._members: list[tuple[str, tuple[int, int], Array, Array, Section, Material]] = []
 
@@ -305,7 +318,7 @@ class _Builder:
             material_of(self.job, hanger.spec.plate.of),
         )
         if rubber:
-            self._spring(rubber, tip, hanger.body, spring_stiffness(rubber.mount))
+            self._spring(rubber, tip, hanger.body, partial(spring_stiffness, rubber.mount))
         else:
             self._releases.append(Release(member, 1, hanger.axis))
         self.hangers[hanger.name] = member
@@ -316,11 +329,12 @@ class _Builder:
         self.bodies[place.name] = self._node(place.name, self.placed[place.name].centre)
         foot = self._node(hung.mount.name, hung.mount.place, held=True)
         give = self.job.supports[hung.support].stiffness
-        self._spring(hung, foot, place.name, ground_stiffness(hung.mount, give))
+        self._spring(hung, foot, place.name, partial(ground_stiffness, hung.mount, give))
 
-    def _spring(self, hung: HungMount, node: int, body: str, stiffness: Array) -> None:
+    def _spring(self, hung: HungMount, node: int, body: str, stiffness: Callable[..., Array]) -> None:
         self.springs[hung.mount.name] = len(self._springs)
-        self._springs.append(Spring(node, stiffness, self.bodies[body]))
+        self.shaken[len(self._springs)] = stiffness(shaken=True)
+        self._springs.append(Spring(node, stiffness(), self.bodies[body]))
 
     def node_at(self, tube: str, station: float) -> int:
         """The node on a tube that is nearest to a station m."""

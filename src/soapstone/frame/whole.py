@@ -150,12 +150,12 @@ def _exchanged(solution: Solution, case: int, other: Solution) -> Solution:
 def _swings(ideal: Idealised, nearest: int, fastest: float) -> tuple[Modes, Modes | None]:
     count = _MODES
     while True:
-        free = modes(ideal.frame, ideal.masses, count, _PIECES)
+        free = modes(ideal.shaken_frame, ideal.masses, count, _PIECES)
         if count >= _MOST or len(free.frequencies) < count or free.frequencies[-1] > 1.5 * fastest:
             break
         count *= 2
     try:
         under = ideal.loads.case(nearest)
-        return free, modes(ideal.frame, ideal.masses, count, _PIECES, under=under)
+        return free, modes(ideal.shaken_frame, ideal.masses, count, _PIECES, under=under)
     except LooseError:
         return free, None

@@ -20,7 +20,7 @@ class Datum(Record):
 
     origin: str = Field(description="The place that all coordinates start from, in words.")
     state: str = Field(description="What the vehicle stood on and what was aboard.")
-    measured_on: Literal["wheels", "stands"] | None = Field(
+    measured_on: Literal["wheels", "stands", "water"] | None = Field(
         default=None, description="What carried the vehicle while it was measured."
     )
     aboard: str | None = Field(default=None, description="What load was aboard: driver, full tank, nothing.")

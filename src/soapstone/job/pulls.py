@@ -90,6 +90,11 @@ class Shake(Record):
         default=None, description="Share that may reach the frame; 1, no worse than bolted down, if left out."
     )
 
+    @property
+    def shakes(self) -> float:
+        """Times per turn: once, or once a firing."""
+        return 1.0 if self.cylinders is None else self.cylinders * (1.0 if self.strokes == "2" else 0.5)
+
     @model_validator(mode="after")
     def _one_shake(self) -> "Shake":
         if not (self.torque or self.force) or (self.torque and self.force):

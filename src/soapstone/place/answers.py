@@ -67,7 +67,7 @@ def unanswered(
 def cited(key: str) -> str:
     """A source of the tables in words."""
     source = sources()[key]
-    return f"{source.title}, {source.edition}"
+    return ", ".join(part for part in (source.title, source.edition) if part)
 
 
 def size_words(value: float, unit: str) -> str:

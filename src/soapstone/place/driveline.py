@@ -1,8 +1,11 @@
 """What universal joints stand, from the table: working angle by speed, least angle, residual unevenness."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from soapstone.errors import SoapstoneError
 from soapstone.tables.rows import table
@@ -31,12 +34,7 @@ def working_angle(speed: float) -> Allowed:
         Above the fastest row.
     """
     row = table("driveline")["working_angle"]
-    speeds = np.array(row["speed"], float) * _RPM
-    if speed > speeds[-1] * (1 + 1e-12):
-        raise SoapstoneError(
-            f"no working angle is known above {row['speed'][-1]:g} rpm",
-            remedy="give the joint's own limit from its data sheet",
-        )
+    speeds = _speeds(row, speed, "working angle", "the joint's own limit from its data sheet")
     angle = float(np.interp(speed, speeds, np.radians(row["angle"])))
     above = int(np.searchsorted(speeds, speed))
     around = row["read"][max(above - 1, 0) : above + 1]
@@ -66,12 +64,7 @@ def rigid_offset_allowed(speed: float) -> Allowed:
         Above the fastest row.
     """
     row = table("driveline")["rigid_coupling"]
-    speeds = np.array(row["speed"], float) * _RPM
-    if speed > speeds[-1] * (1 + 1e-12):
-        raise SoapstoneError(
-            f"no offset of a rigid coupling is known above {row['speed'][-1]:g} rpm",
-            remedy="give the coupling's own limit from its maker",
-        )
+    speeds = _speeds(row, speed, "offset of a rigid coupling", "the coupling's own limit from its maker")
     offset = float(np.interp(speed, speeds, np.array(row["offset"], float) * 1e-3))
     return Allowed(offset, row["source"], False, row["note"])
 
@@ -80,3 +73,11 @@ def rim_gap_allowed() -> Allowed:
     """Greatest difference of the gap round a rigid coupling's rim, as a part of its diameter."""
     row = table("driveline")["rigid_coupling"]
     return Allowed(float(row["rim_gap"]), row["source"], False, row["note"])
+
+
+def _speeds(row: Mapping[str, Any], speed: float, what: str, own: str) -> NDArray[np.float64]:
+    """A row's speeds rad/s, the last of which `speed` must not pass."""
+    speeds = np.array(row["speed"], float) * _RPM
+    if speed > speeds[-1] * (1 + 1e-12):
+        raise SoapstoneError(f"no {what} is known above {row['speed'][-1]:g} rpm", remedy=f"give {own}")
+    return speeds

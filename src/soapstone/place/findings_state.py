@@ -58,7 +58,7 @@ def _ride_height(job: Job) -> Finding:
 def _unknown(job: Job) -> Iterator[str]:
     datum = job.datum
     if datum.measured_on is None:
-        yield "say under datum what it was measured on: wheels or stands"
+        yield "say under datum what it was measured on: wheels, stands or, of a boat, water"
     if datum.measured_on == "stands" and datum.settling is None:
         yield "give datum.settling: how far it comes down and pitches from stands to ride height"
     if datum.aboard is None:

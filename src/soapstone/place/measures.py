@@ -52,8 +52,22 @@ class Measure(Protocol):
         ...
 
 
+class _InMetres:
+    @property
+    def unit(self) -> str:
+        """A length."""
+        return "m"
+
+
+class _InRadians:
+    @property
+    def unit(self) -> str:
+        """An angle."""
+        return "rad"
+
+
 @dataclass(frozen=True, eq=False)
-class Height:
+class Height(_InMetres):
     """Distance of a body point from a plane, along the plane's normal.
 
     Attributes
@@ -69,11 +83,6 @@ class Height:
     normal: Array
     offset: float = 0.0
 
-    @property
-    def unit(self) -> str:
-        """A length."""
-        return "m"
-
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """One value."""
         at = pose.apply(self.point)
@@ -82,7 +91,7 @@ class Height:
 
 
 @dataclass(frozen=True, eq=False)
-class OffLine:
+class OffLine(_InMetres):
     """How far a body point stands off a line of the vehicle, along two directions square to it.
 
     Attributes
@@ -98,11 +107,6 @@ class OffLine:
     through: Array
     along: Array
 
-    @property
-    def unit(self) -> str:
-        """A length."""
-        return "m"
-
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """Two values."""
         square = square_to(self.along)
@@ -111,7 +115,7 @@ class OffLine:
 
 
 @dataclass(frozen=True, eq=False)
-class Slope:
+class Slope(_InRadians):
     """How steeply an axis of the body rises above the level plane; up is positive.
 
     Attributes
@@ -125,11 +129,6 @@ class Slope:
     axis: Array
     up: Array = field(default_factory=UP.copy)
 
-    @property
-    def unit(self) -> str:
-        """An angle."""
-        return "rad"
-
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """One value, -90 to 90 deg."""
         axis = pose.turn(self.axis)
@@ -140,7 +139,7 @@ class Slope:
 
 
 @dataclass(frozen=True, eq=False)
-class Heading:
+class Heading(_InRadians):
     """How far an axis of the body points off a direction of the vehicle, seen from above; left is positive.
 
     Attributes
@@ -153,11 +152,6 @@ class Heading:
     name: str
     axis: Array
     direction: Array
-
-    @property
-    def unit(self) -> str:
-        """An angle."""
-        return "rad"
 
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """One value, -180 to 180 deg."""
@@ -174,7 +168,7 @@ class Heading:
 
 
 @dataclass(frozen=True, eq=False)
-class OffAxis:
+class OffAxis(_InMetres):
     """How far a point of the vehicle (a hub) stands off an axis of the body (a flange's), two directions.
 
     Attributes
@@ -190,11 +184,6 @@ class OffAxis:
     axis: Array
     hub: Array
 
-    @property
-    def unit(self) -> str:
-        """A length."""
-        return "m"
-
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """Two values, along directions that the body carries along."""
         square = pose.turn(square_to(self.axis))
@@ -204,7 +193,7 @@ class OffAxis:
 
 
 @dataclass(frozen=True, eq=False)
-class OutOfLine:
+class OutOfLine(_InRadians):
     """How far an axis of the body leans off a direction of the vehicle, as turns about two axes square to it.
 
     Attributes
@@ -218,11 +207,6 @@ class OutOfLine:
     axis: Array
     direction: Array
 
-    @property
-    def unit(self) -> str:
-        """An angle."""
-        return "rad"
-
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """Two values: the sine of the lean, shared between the two axes."""
         square = square_to(self.direction)
@@ -234,7 +218,7 @@ class OutOfLine:
 
 
 @dataclass(frozen=True, eq=False)
-class Clearance:
+class Clearance(_InMetres):
     """Gap between a solid of the body and a solid of the vehicle; below zero when they overlap.
 
     Attributes
@@ -247,11 +231,6 @@ class Clearance:
     name: str
     solid: Solid
     obstacle: Solid | HalfSpace
-
-    @property
-    def unit(self) -> str:
-        """A length."""
-        return "m"
 
     def of(self, pose: Pose, pivot: Array) -> Reading:
         """One value; above a plane one for each of the solid's points that can come nearest to it."""

@@ -175,8 +175,13 @@ def _on_links(about: str, hub: Hub, job: Job, survey: Survey) -> Travelled:
     )
 
 
-def half_findings(run: HalfRun) -> tuple[Finding, ...]:
-    """Both angles and both ends of the plunge."""
+def half_findings(run: HalfRun, *, on_rubber: bool = False) -> tuple[Finding, ...]:
+    """Both angles and both ends of the plunge.
+
+    Parameters
+    ----------
+    on_rubber : whether what the unit moves on its mounts is looked at
+    """
     if run.moves is None or run.shaft is None:
         claim = "the shaft's joints stay within their angles"
         return (unanswered("half-shaft-angle", run.name, claim, "rad", ask=run.trouble),)
@@ -186,7 +191,7 @@ def half_findings(run: HalfRun) -> tuple[Finding, ...]:
     )
     zero = "ride height" if run.spec.length is None else "the middle of the joints"
     found = half_shaft_findings(run.name, run.shaft, run.moves.names, limits, zero)
-    caution = "what the unit moves on its mounts under torque comes on top"
+    caution = f"what the frame{'' if on_rubber else ', or a mount,'} gives under torque comes on top"
     return tuple(
         replace(one, assumed=one.assumed + run.moves.assumed, caution=one.caution or caution) for one in found
     )
@@ -201,12 +206,15 @@ def _both(one: float | None, other: float | None) -> float | None:
 
 def propeller_runs(job: Job, survey: Survey, placed: Mapping[str, Placed]) -> tuple[PropellerRun, ...]:
     """Every propeller shaft of the job; pure."""
-    return tuple(_propeller(name, spec, job, survey, placed) for name, spec in job.propeller_shafts.items())
+    return tuple(
+        propeller_run(name, spec, job, survey, placed) for name, spec in job.propeller_shafts.items()
+    )
 
 
-def _propeller(
+def propeller_run(
     name: str, spec: PropellerShaft, job: Job, survey: Survey, placed: Mapping[str, Placed]
 ) -> PropellerRun:
+    """One propeller shaft between what is placed and what it drives; pure."""
     found = output_of(spec.from_, spec.axis, job, placed)
     if found is None:
         return PropellerRun(name, spec, trouble=f"say under place where {parse_place(spec.from_).name} sits")

@@ -244,11 +244,12 @@ def _draw_actions(sheet: _Sheet, picture: FreeBodyPicture, words: Words) -> None
             size = words.force(span)
             sheet.spots.append((f"{size}, {action.name}", start.tolist()))
     seen = [float(action.moment @ sheet.view.near) for action in picture.actions]
+    least = _LEAST * max((float(np.linalg.norm(action.moment)) for action in picture.actions), default=0.0)
     middles = [sheet.place(action.place) for action in picture.actions]
     for group in _near(middles):
         moment = sum(seen[row] for row in group)
-        names = _joined([picture.actions[row].name for row in group])
-        if abs(moment) > _LEAST * max(map(abs, seen)):
+        names = _joined([picture.actions[row].name for row in group if abs(seen[row]) > least])
+        if names and abs(moment) > least:
             top = sheet.arc(np.mean([middles[row] for row in group], axis=0), moment, "thick")
             size = words.show.text(abs(moment), Kind.TORQUE)
             sheet.spots.append((f"{size}, {names}", top.tolist()))
@@ -287,8 +288,8 @@ def _near(places: Sequence[Array]) -> list[list[int]]:
 def _joined(names: Sequence[str]) -> str:
     """`front mounts`-like: what all names share said once, `hanger_front left and right`."""
     unique = list(dict.fromkeys(names))
-    if len(unique) == 1:
-        return unique[0]
+    if len(unique) <= 1:
+        return "".join(unique)
     stem = unique[0]
     while stem and not all(name.startswith(stem) for name in unique):
         stem = stem[:-1]

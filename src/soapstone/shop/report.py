@@ -237,6 +237,16 @@ def _source(key: str, clause: str = "") -> str:
     )
 
 
+def _beside(case: LoadCase, words: Words) -> list[str]:
+    """What else acts in a case, each with its force, or its torque where it is nothing but that."""
+    said = []
+    for action in (action for found in case.others.values() for action in found.actions):
+        force, moment = float(np.linalg.norm(action.force)), float(np.linalg.norm(action.moment))
+        size = words.force(force) if force else words.show.text(moment, Kind.TORQUE)
+        said.append(f"{action.name} {size}")
+    return said + [f"{words.force(float(np.linalg.norm(force)))} at {at}" for at, force in case.on_frame]
+
+
 def _case(job: Job, case: LoadCase, words: Words) -> dict[str, Any]:
     times = case.pull / STANDARD_GRAVITY
     said = [
@@ -251,6 +261,7 @@ def _case(job: Job, case: LoadCase, words: Words) -> dict[str, Any]:
     torque = float(np.linalg.norm(case.torque))
     if torque:
         said.append(f"{words.show.text(torque, Kind.TORQUE)} on the housing of {case.body}")
+    said += _beside(case, words)
     notes = "; ".join(case.assumed)
     chain = chain_rows(case.because, units_of(job.show))
     return {

@@ -14,6 +14,7 @@ from soapstone.frame.solve import Solution
 from soapstone.frame.tabs import giving
 from soapstone.frame.whole import Whole, look
 from soapstone.job.schema import Job
+from soapstone.job.service import Running, Service
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import Layout, material_of
 from soapstone.place.placed import Placed
@@ -99,13 +100,24 @@ def _farthest(moves: Mapping[str, Array]) -> Array:
 
 
 def _whole(job: Job, ideal: Idealised, whole: Whole) -> Iterator[Finding]:
-    return whole_findings(whole, job.service.code, job.service.running, ideal.assumed)
+    return whole_findings(whole, job.service.code, shaking_speeds(job.service), ideal.assumed)
+
+
+def shaking_speeds(service: Service) -> dict[str, Running]:
+    """Speeds that are kept up, and those at which a unit shakes."""
+    running = dict(service.running)
+    for name, shake in service.shaking.items():
+        own = f"{name} shaking" if name in running else name
+        running[own] = Running.model_construct(speed=shake.speed, shakes=shake.shakes)
+    return running
 
 
 def both_bounds(job: Job, layout: Layout, ideal: Idealised, solution: Solution) -> Bounds:
     """Look at the frame with its tabs stiff, as given, and giving."""
     code = job.service.code
-    fastest = max((r.speed * r.shakes / (2.0 * pi) for r in job.service.running.values()), default=0.0)
+    fastest = max(
+        (r.speed * r.shakes / (2.0 * pi) for r in shaking_speeds(job.service).values()), default=0.0
+    )
     stiff = ideal, look(ideal, solution, code, fastest)
     metals = {name: material_of(job, fork.spec.plate.of) for name, fork in layout.forks.items()}
     other = giving(layout, metals, ideal)

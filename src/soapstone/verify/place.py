@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from soapstone.job.load import load_text
 from soapstone.place.loads import STANDARD_GRAVITY, LoadCase, load_cases
 from soapstone.place.pose import rigid_fit
-from soapstone.verify import mounts
+from soapstone.verify import driveline, mounts
 from soapstone.verify.units import FOOT, INCH, POUND, POUND_FORCE
 
 _ALIKE = np.eye(3)
@@ -86,10 +86,14 @@ def _cases(service: str) -> Mapping[str, LoadCase]:
 
 def road_factors() -> Mapping[str, float]:
     """What the table's cases pull with, in multiples of weight."""
-    names = ("longitudinal bump", "braking", "kerb")
+    names = ("bump", "one-wheel bump", "longitudinal bump", "braking", "cornering", "kerb", "towing")
     cases = _cases("  cases:\n" + "\n".join(f"    {name}: from table" for name in names))
     pulls = {name: case.pull / STANDARD_GRAVITY for name, case in cases.items()}
     return {
+        "bump": -pulls["bump"][2],
+        "one-wheel bump": -pulls["one-wheel bump"][2],
+        "cornering, pulled to the left": pulls["cornering, pulled to the left"][1],
+        "towing": float(np.abs(next(pull for name, pull in pulls.items() if name.startswith("towing"))[0])),
         "longitudinal bump": float(np.abs(pulls["longitudinal bump"][0])),
         "braking forward": pulls["braking"][0],
         "kerb, pulled to the left": pulls["kerb, pulled to the left"][1],
@@ -122,7 +126,6 @@ def gillespie_traction() -> Mapping[str, float]:
     }
 
 
-PROBLEMS = {
-    problem.__name__: problem
-    for problem in (grafarend_datum, umeyama_reflection, road_factors, gillespie_traction)
-} | mounts.PROBLEMS
+_OWN = (grafarend_datum, umeyama_reflection, road_factors, gillespie_traction)
+
+PROBLEMS = {problem.__name__: problem for problem in _OWN} | mounts.PROBLEMS | driveline.PROBLEMS
