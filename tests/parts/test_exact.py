@@ -6,6 +6,7 @@ from pathlib import Path
 import netgen.occ as occ
 import numpy as np
 import pytest
+from soapstone.shop.assembly import Sort, things
 
 from soapstone.build import Build, build
 from soapstone.errors import GeometryError
@@ -15,7 +16,6 @@ from soapstone.parts.bent_part import bent_solid
 from soapstone.parts.exact import ExactPart, assembly_step, exact_parts
 from soapstone.parts.plate_places import hanger_axes, tab_axes
 from soapstone.parts.solids import Solid, tube_solid
-from soapstone.shop.assembly import Sort, things
 from soapstone.shop.model import steel_tones
 
 FINE = 1e-6  # m by which the meshes' chords may miss an arc
