@@ -15,6 +15,7 @@ from soapstone.parts.plate_parts import MadePlate
 from soapstone.parts.plates import PlateOutline
 from soapstone.parts.sheet_bend import folded_points, relief
 from soapstone.parts.strokes import MARK_HEIGHT, strokes
+from soapstone.shop.running import Mark, below, beside
 from soapstone.shop.words import Words
 from soapstone.tables.fits import process
 
@@ -25,6 +26,8 @@ _ROOM = (176.0, 118.0)
 _SIDE_ROOM = (84.0, 44.0)
 _SCALES = (1, 2, 5, 10, 20)
 _BORDER = 12.0
+_BESIDE = 26.0
+"""mm left of the plate and below it, for its dimensions."""
 _CHORD = 2e-5
 
 
@@ -50,7 +53,7 @@ def _page(job: Job, made: MadePlate, words: Words) -> dict[str, Any]:
     return {
         "name": made.name,
         "facts": facts,
-        "drawing": plate_drawing(outline, (left, bottom)),
+        "drawing": plate_drawing(outline, (left, bottom), words),
         "origin": _origin(made),
         "holes": _holes(made, words),
         "folds": _folds(made, words),
@@ -78,16 +81,19 @@ def _origin(made: MadePlate) -> str:
     return "its own drawing's" if made.spec.outline is not None else "its middle"
 
 
-def plate_drawing(outline: PlateOutline, corner: tuple[float, float]) -> dict[str, Any]:
-    """The plate as drawn on paper, its holes numbered, its bend lines dashed, its etched mark as strokes."""
+def plate_drawing(outline: PlateOutline, corner: tuple[float, float], words: Words) -> dict[str, Any]:
+    """The plate as drawn on paper, its holes numbered, its bend lines dashed, its etched mark as strokes.
+
+    Holes, bend lines and the far edges have running dimensions from the lower left corner.
+    """
     _, _, right, top = outline.bounds
     size = np.array([right - corner[0], top - corner[1]])
-    needed = float((1e3 * size / (np.array(_ROOM) - 2 * _BORDER)).max())
+    needed = float((1e3 * size / (np.array(_ROOM) - _BORDER - _BESIDE)).max())
     scale = next((one for one in _SCALES if one >= needed), _SCALES[-1])
     factor = 1e3 / scale
 
     def paper(points: Any) -> list[list[float]]:
-        flat = (np.asarray(points, dtype=float) - np.array(corner)) * factor + _BORDER
+        flat = (np.asarray(points, dtype=float) - np.array(corner)) * factor + _BESIDE
         rounded: list[list[float]] = np.round(flat, 3).tolist()
         return rounded
 
@@ -111,7 +117,9 @@ def plate_drawing(outline: PlateOutline, corner: tuple[float, float]) -> dict[st
     for line in outline.bend_lines:
         ((x, y),) = paper([line.end])
         labels.append(_label(f"fold {line.number}", x, y + 1.0, "center-bottom"))
-    wide, tall = (float(part) for part in factor * size + 2 * _BORDER)
+    own, told = _dimensions(outline, corner, factor, words)
+    lines, labels = [*lines, *own], [*labels, *told]
+    wide, tall = (float(part) for part in factor * size + _BORDER + _BESIDE)
     return {
         "width": wide,
         "height": tall,
@@ -120,6 +128,31 @@ def plate_drawing(outline: PlateOutline, corner: tuple[float, float]) -> dict[st
         "labels": labels,
         "scale": f"1 : {scale}",
     }
+
+
+def _dimensions(
+    outline: PlateOutline, corner: tuple[float, float], factor: float, words: Words
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    left, bottom, right, top = outline.bounds
+    middles = [hole.centre for hole in outline.holes]
+    middles += [outlines.moments(cut)[1] for cut in outline.cutouts]
+    spots = [(left, bottom), (right, bottom), (left, top), *middles]
+    spots += [line.start for line in outline.bend_lines if line.start[0] == line.end[0]]
+    lines: list[dict[str, Any]] = []
+    labels: list[dict[str, Any]] = []
+    for axis, run in ((0, below), (1, beside)):
+        marks = [
+            Mark(
+                _BESIDE + factor * (spot[axis] - corner[axis]),
+                _BESIDE + factor * (spot[1 - axis] - corner[1 - axis]),
+                words.length(spot[axis] - corner[axis]),
+            )
+            for spot in spots
+            if spot in middles or spot[1 - axis] == corner[1 - axis]
+        ]
+        own, told = run(marks, _BESIDE, _BESIDE)
+        lines, labels = [*lines, *own], [*labels, *told]
+    return lines, labels
 
 
 def _label(text: str, x: float, y: float, anchor: str) -> dict[str, Any]:

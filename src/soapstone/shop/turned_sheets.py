@@ -15,6 +15,8 @@ _SCALES = (1, 2, 5, 10)
 _LEFT = 14.0
 _HATCH = 2.2
 """mm between hatch lines."""
+_WORD = 24.0
+"""mm of a dimension that takes its words between its ends."""
 
 
 def turned_pages(job: Job, parts: Sequence[TurnedMade], words: Words) -> list[dict[str, Any]]:
@@ -134,6 +136,8 @@ def _running(x: float, y: float, edge: float, text: str) -> tuple[list[dict[str,
     turn = [[_LEFT + 0.7 * c, y + 0.7 * s] for c, s in ((1, 0), (0.7, 0.7), (0, 1), (-0.7, 0.7), (-1, 0))]
     turn += [[_LEFT + 0.7 * c, y + 0.7 * s] for c, s in ((-0.7, -0.7), (0, -1), (0.7, -0.7), (1, 0))]
     lines.append({"points": turn, "stroke": "thin"})
+    if x - _LEFT < _WORD:  # too short for its words: they stand beyond the arrow
+        return lines, {"x": x + 1.5, "y": y, "text": text, "anchor": "left-horizon", "size": 8}
     return lines, {"x": x - 3.0, "y": y + 0.6, "text": text, "anchor": "right-bottom", "size": 8}
 
 
