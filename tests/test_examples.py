@@ -13,7 +13,7 @@ from soapstone.job.load import load
 SHOWN = {
     "blank": {"point", "member-stress"},
     "heron": {"pose-limit", "half-shaft-angle", "tube-joint", "fatigue", "bolt-up"},
-    "wren": {"point", "weld"},
+    "wren": {"weld", "member-stress"},
     "dunlin": {
         "pose-target",
         "jacks",
