@@ -10,13 +10,11 @@ from scipy.linalg import LinAlgError, cholesky, solve_triangular
 
 from soapstone.survey.index import Array, Index
 
-_VANISHING = (
-    1e-9  # pivot, in parts of the diagonal, below which a spring is put on; more than needed do no harm
-)
+# Pivot, in parts of the diagonal, below which a spring is put on; more than needed do no harm.
+_VANISHING = 1e-9
 _GENEROUS = 1e3  # times what counts as none: a displacement is felt at each of its unknowns in part only
-SPRING = (
-    1e-3  # its stiffness in parts of the diagonal: strong enough to solve with, weak enough to keep digits
-)
+# Its stiffness in parts of the diagonal: strong enough to solve with, weak enough to keep digits.
+SPRING = 1e-3
 
 
 def springs_for(band: Array, soft: float) -> tuple[Index, Array]:
