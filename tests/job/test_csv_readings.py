@@ -20,7 +20,7 @@ def items(data: bytes) -> list[dict]:
 
 
 def test_a_byte_order_mark_and_crlf_change_nothing():
-    """andyfelong-like reports: community.general #544, mailmerge #93, orange3 #7000."""
+    """community.general #544, mailmerge #93, orange3 #7000."""
     plain = items(PLAIN.encode())
     assert plain == [{"tape A C": {"read": "41-7/8 in"}}, {"tape B C": {"read": "1350 mm"}}]
     assert items(b"\xef\xbb\xbf" + PLAIN.replace("\n", "\r\n").encode()) == plain
