@@ -1,9 +1,9 @@
 """A way for a part from where it sits to where it is wanted, turning and shifting, with a gap kept all along.
 
-Two trees of poses grow towards each other, one from each end (Kuffner and LaValle, RRT-Connect, ICRA 2000). A step
-is never taken on trust: from a pose with gap `g` no point of the part can come to the standing parts before it has
-gone `g`, so the step is walked in such lengths and no sheet is too thin to be met (conservative advancement,
-Mirtich 1996). All random numbers come from the seed; the budget is counted in steps, not seconds.
+Two trees of poses grow towards each other, one from each end (Kuffner and LaValle, RRT-Connect, ICRA 2000). Where
+what stands stops the part, what is left of the motion is laid along the faces it would run into and it slides on
+(after Zhang and Manocha's retraction, ICRA 2008); so it feels its way round an edge. Every step is proven clear,
+not sampled. All random numbers come from the seed; the budget is counted in steps, not seconds.
 """
 
 from collections.abc import Callable
@@ -11,27 +11,35 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
+from scipy.optimize import nnls
 from scipy.spatial.transform import Rotation
 
-from soapstone.fit.gap import Gap
+from soapstone.fit.nearby import Contact, Nearby, Pose, between, far_apart, matrix, moved
 
 Array = NDArray[np.float64]
+Progress = Callable[[float], None]
 
-_SLACK = 0.1
-"""Share of the gap that a walked step may lose between two poses that were looked at."""
-_NEAR = 0.7
-"""Share of the samples that are drawn about a pose already reached, to feel a way through a narrow place."""
-_SHORTCUTS = 150
+SLACK = 0.1
+"""Share of the gap that a proven step may lose."""
+_TO_OTHER = 0.3
+"""Share of the samples that are poses of the other tree."""
+_ABOUT = 0.4
+"""Share that turn or shift a pose already reached, to feel a way through a narrow place."""
+_AFRESH = 150
+"""Steps after which both trees are grown anew: what is not found soon is seldom found by the same trees."""
+_SLIDES = 12
+_SHORTCUTS = 100
 
 
 @dataclass(frozen=True)
 class Room:
-    """Where the part's middle may go, and how far its up axis may lean from upright.
+    """Where the part's middle may go, and how far the part may turn.
 
     Attributes
     ----------
     low, high : (3,) m
     tilt : rad
+        How far its up axis may lean from upright.
     turn : rad
         How far it may turn from where it sits, whichever way.
     """
@@ -41,70 +49,84 @@ class Room:
     tilt: float = np.pi
     turn: float = np.pi
 
+    def allows(self, pose: Pose) -> bool:
+        """Whether the pose is within all of it; turns are counted from how the part sits."""
+        inside = bool((pose[0] >= self.low - 1e-9).all() and (pose[0] <= self.high + 1e-9).all())
+        lean = np.arccos(np.clip(matrix(pose[1])[2, 2], -1.0, 1.0))
+        turned = 2.0 * np.arccos(min(1.0, abs(float(pose[1][3]))))
+        return inside and lean <= self.tilt + 1e-9 and turned <= self.turn + 1e-9
+
 
 @dataclass(frozen=True)
 class Way:
-    """Poses one after another, each a middle (3,) m and a unit quaternion (x, y, z, w); and the gap kept."""
+    """Poses one after another: middles (n, 3) m, unit quaternions (n, 4); and the gap m proven all along."""
 
     middles: Array
     turns: Array
     gap: float
 
-    def walked(self, step: float, reach: float) -> tuple[Array, Array]:
-        """Poses no point of the part goes farther than `step` m between, and their turns."""
-        middles, turns = [self.middles[:1]], [self.turns[:1]]
-        for i in range(len(self.middles) - 1):
-            a, b = (self.middles[i], self.turns[i]), (self.middles[i + 1], self.turns[i + 1])
-            count = max(1, int(np.ceil(_far(a, b, reach) / step)))
-            share = np.arange(1, count + 1) / count
-            middles.append(a[0] + share[:, None] * (b[0] - a[0]))
-            turns.append(np.array([_between(a, b, s)[1] for s in share]))
-        return np.vstack(middles), np.vstack(turns)
+    @property
+    def poses(self) -> list[Pose]:
+        """The same, one by one."""
+        return list(zip(self.middles, self.turns, strict=True))
+
+    def walked(self, step: float, reach: float) -> "Way":
+        """The same way in poses no point of the part goes farther than `step` m between."""
+        poses = self.poses
+        fine = poses[:1]
+        for a, b in zip(poses[:-1], poses[1:], strict=True):
+            count = max(1, int(np.ceil(far_apart(a, b, reach) / step)))
+            fine += [between(a, b, share) for share in np.arange(1, count + 1) / count]
+        return way_of(fine, self.gap)
 
 
-Pose = tuple[Array, Array]
+def way_of(poses: list[Pose], gap: float) -> Way:
+    """Poses as one record."""
+    return Way(np.array([pose[0] for pose in poses]), np.array([pose[1] for pose in poses]), gap)
 
 
 def find_way(
-    gap: Gap, start: Pose, goal: Pose, room: Room, *, keep: float, steps: int = 4000, seed: int = 1
+    near: Nearby,
+    starts: list[Pose],
+    goals: list[Pose],
+    room: Room,
+    *,
+    keep: float,
+    steps: int = 2000,
+    seed: int = 1,
+    progress: Progress = lambda share: None,
 ) -> Way | None:
     """A way that keeps a gap, or None when none was found within the steps.
 
     Parameters
     ----------
-    gap : of the part from all that stands
-    start, goal : middle (3,) m and unit quaternion
+    near : the part and what stands
+    starts, goals : it may begin at any of the first and end at any of the second
     room : limits
     keep : m
         Gap to be kept; 0.9 of it is proven all along.
     steps : how often a tree may grow
     seed : of the random numbers
+    progress : called now and then with the share of the steps gone
     """
-    search = _Search(gap, room, keep, np.random.default_rng(seed), start)
-    if min(search.gap_at(start), search.gap_at(goal)) < keep:
-        return None
-    trees = [_Tree(start, gap.reach), _Tree(goal, gap.reach)]
-    for count in range(steps):
-        one, other = trees if count % 2 == 0 else trees[::-1]
-        reached = search.grow(one, search.sample(one, other))
-        if reached is None:
-            continue
-        met = search.grow(other, one.pose(reached), whole=True)
-        if met is not None and _far(other.pose(met), one.pose(reached), gap.reach) < 1e-9:
-            first, second = (reached, met) if count % 2 == 0 else (met, reached)
-            poses = [*trees[0].back(first)[::-1], *trees[1].back(second)[1:]]
+    search = _Search(near, room, keep, np.random.default_rng(seed))
+    for gone in range(0, steps, _AFRESH):
+        poses = search.run(starts, goals, min(_AFRESH, steps - gone), lambda n, gone=gone: progress((gone + n) / steps))
+        if poses is not None:
             return search.shortened(poses)
     return None
 
 
 class _Tree:
-    """Poses reached from a root, each with the one it was reached from."""
+    """Poses reached from its roots, each with the one it was reached from."""
 
-    def __init__(self, root: Pose, reach: float) -> None:
+    def __init__(self, roots: list[Pose], reach: float) -> None:
         self.count, self.reach = 0, reach
-        self.middles, self.turns = np.empty((256, 3)), np.empty((256, 4))
+        self.middles, self.turns, self.failed = np.empty((256, 3)), np.empty((256, 4)), np.zeros(256)
         self.parent: list[int] = []
-        self.add(root, -1)
+        self.near: dict[int, list[Contact]] = {}
+        for root in roots:
+            self.add(root, -1)
 
     def pose(self, index: int) -> Pose:
         return self.middles[index], self.turns[index]
@@ -113,15 +135,17 @@ class _Tree:
         if self.count == len(self.middles):
             self.middles = np.concatenate([self.middles, np.empty_like(self.middles)])
             self.turns = np.concatenate([self.turns, np.empty_like(self.turns)])
+            self.failed = np.concatenate([self.failed, np.zeros_like(self.failed)])
         self.middles[self.count], self.turns[self.count] = pose
         self.parent.append(parent)
         self.count += 1
         return self.count - 1
 
-    def nearest(self, pose: Pose) -> int:
-        apart = self.middles[: self.count] - pose[0]
+    def apart(self, pose: Pose) -> Array:
+        """Of every pose from the one given, m."""
+        shift = self.middles[: self.count] - pose[0]
         same = np.abs(self.turns[: self.count] @ pose[1]).clip(0.0, 1.0)
-        return int((np.sqrt((apart * apart).sum(1)) + 2.0 * self.reach * np.arccos(same)).argmin())
+        return np.asarray(np.sqrt((shift * shift).sum(1)) + 2.0 * self.reach * np.arccos(same))
 
     def back(self, index: int) -> list[Pose]:
         poses = []
@@ -132,76 +156,133 @@ class _Tree:
 
 
 class _Search:
-    def __init__(self, gap: Gap, room: Room, keep: float, random: np.random.Generator, start: Pose) -> None:
-        self.gap, self.room, self.keep, self.random, self.start = gap, room, keep, random, start
-        self.points = gap.points
-        self.longest = float(np.linalg.norm(room.high - room.low)) / 4.0 + gap.reach
+    def __init__(self, near: Nearby, room: Room, keep: float, random: np.random.Generator) -> None:
+        self.near, self.room, self.keep, self.random = near, room, keep, random
+        self.least = keep * (1.0 - SLACK)
+        self.bite = near.reach / 4.0
 
-    def gap_at(self, pose: Pose) -> float:
-        return self.gap.at(Rotation.from_quat(pose[1]).as_matrix(), pose[0])
+    def usable(self, poses: list[Pose]) -> list[Pose]:
+        return [pose for pose in poses if self.room.allows(pose) and not self.near.contacts(pose, self.keep)]
 
-    def allowed(self, pose: Pose) -> bool:
-        up = Rotation.from_quat(pose[1]).as_matrix()[2, 2]
-        turned = 2.0 * np.arccos(min(1.0, abs(float(pose[1] @ self.start[1]))))
-        inside = bool((pose[0] >= self.room.low).all() and (pose[0] <= self.room.high).all())
-        return inside and up >= np.cos(self.room.tilt) - 1e-12 and turned <= self.room.turn + 1e-12
+    def run(
+        self, starts: list[Pose], goals: list[Pose], steps: int, progress: Callable[[int], None]
+    ) -> list[Pose] | None:
+        """The poses of a way, or None."""
+        trees = [_Tree(self.usable(starts), self.near.reach), _Tree(self.usable(goals), self.near.reach)]
+        if not (trees[0].count and trees[1].count):
+            return None
+        for count in range(steps):
+            progress(count)
+            one, other = trees if count % 2 == 0 else trees[::-1]
+            reached = self.grow(one, self.sample(one, other))
+            if reached is None:
+                continue
+            met = self.grow(other, one.pose(reached))
+            if met is not None and far_apart(other.pose(met), one.pose(reached), self.near.reach) < 1e-9:
+                first, second = (reached, met) if count % 2 == 0 else (met, reached)
+                return [*trees[0].back(first)[::-1], *trees[1].back(second)[1:]]
+        return None
 
     def sample(self, tree: _Tree, other: _Tree) -> Pose:
         while True:
             kind = self.random.random()
-            if kind < 0.1:
+            if kind < _TO_OTHER:
                 return other.pose(int(self.random.integers(other.count)))
-            if kind < 0.1 + _NEAR:
-                pose = self._about(tree.pose(int(self.random.integers(tree.count))))
+            if kind < _TO_OTHER + _ABOUT:
+                pose = self._about(
+                    tree.pose(int(self.random.integers(tree.count))), 10.0 ** self.random.uniform(-1.5, 0.3)
+                )
             else:
                 pose = self._anywhere()
-            if self.allowed(pose):
+            if self.room.allows(pose):
                 return pose
 
-    def _about(self, pose: Pose) -> Pose:
+    def _about(self, pose: Pose, size: float) -> Pose:
         """A pose near by: turned about a point of the part itself, as one feels a bent bar through a slot."""
-        size = 10.0 ** self.random.uniform(-2.0, 0.0)
-        now = Rotation.from_quat(pose[1])
-        pivot = now.apply(self.points[self.random.integers(len(self.points))])
-        turn = Rotation.from_rotvec(self.random.normal(size=3) * size)
-        shift = self.random.normal(size=3) * size * self.gap.reach * (self.random.random() < 0.7)
-        return pose[0] + pivot - turn.apply(pivot) + shift, (turn * now).as_quat()
+        pivot = matrix(pose[1]) @ self.near.points[self.random.integers(len(self.near.points))]
+        turn = self.random.normal(size=3) * size * (min(1.0, self.room.turn))
+        shift = self.random.normal(size=3) * size * self.near.reach * (self.random.random() < 0.7)
+        return moved(pose, shift + pivot - Rotation.from_rotvec(turn).apply(pivot), turn)
 
     def _anywhere(self) -> Pose:
         middle = self.random.uniform(self.room.low, self.room.high)
-        if self.room.turn >= np.pi:
-            return middle, Rotation.random(random_state=self.random).as_quat()
         way = self.random.normal(size=3)
-        turn = self.room.turn * self.random.random() ** (1.0 / 3.0) * way / np.linalg.norm(way)
-        return middle, (Rotation.from_rotvec(turn) * Rotation.from_quat(self.start[1])).as_quat()
+        most = min(self.room.turn, np.pi)
+        turn = most * self.random.random() ** (1.0 / 3.0) * way / np.linalg.norm(way)
+        return middle, np.asarray(Rotation.from_rotvec(turn).as_quat())
 
-    def grow(self, tree: _Tree, towards: Pose, *, whole: bool = False) -> int | None:
-        """The new pose's index, as far towards the one given as the gap allows; None when it goes nowhere."""
-        near = tree.nearest(towards)
-        here = tree.pose(near)
-        far = _far(here, towards, self.gap.reach)
-        if far == 0.0:
-            return near
-        share = self.walk(here, towards, 1.0 if whole else min(1.0, self.longest / far))
-        if share * far < self.keep:
-            return None
-        return tree.add(towards if share == 1.0 else _between(here, towards, share), near)
+    def grow(self, tree: _Tree, towards: Pose) -> int | None:
+        """The new pose's index, as far towards the one given as sliding gets; None when it goes nowhere."""
+        apart = tree.apart(towards)
+        at = int((apart * (1.0 + tree.failed[: tree.count])).argmin())
+        first, left = at, float(apart[at])
+        for _ in range(_SLIDES):
+            if left < 1e-9:
+                return at
+            pose = self._on(tree, at, towards)
+            if pose is None:
+                tree.failed[at] += 1.0
+                break
+            nearer = far_apart(pose, towards, self.near.reach)
+            if nearer > left - 0.1 * self.keep:
+                tree.failed[at] += 1.0
+                break
+            at, left = tree.add(pose, at), nearer
+        return None if at == first else at
 
-    def walk(self, a: Pose, b: Pose, most: float) -> float:
-        """The share of the way from a to b that keeps the gap, at most `most`."""
-        far, at = _far(a, b, self.gap.reach), 0.0
-        if far == 0.0:
-            return most
-        here = self.gap_at(a)
-        while here >= self.keep:
-            on = min(most, at + (here - (1.0 - _SLACK) * self.keep) / far)
-            pose = _between(a, b, on)
-            here = self.gap_at(pose) if self.allowed(pose) else -1.0
-            if here >= self.keep:
-                at = on
-                if at == most:
-                    break
-        return at
+    def _on(self, tree: _Tree, at: int, towards: Pose) -> Pose | None:
+        """A step on: straight where that goes, else along the faces near by."""
+        here = tree.pose(at)
+        if at not in tree.near:
+            tree.near[at] = self.near.contacts(here, self.keep + 2.0 * self.bite)
+        near = tree.near[at]
+        far = far_apart(here, towards, self.near.reach)
+        there = towards if far <= 2.0 * self.bite else between(here, towards, 2.0 * self.bite / far)
+        share = self.near.share_left(here, there, self.keep, near)
+        if share * min(far, 2.0 * self.bite) > self.keep:
+            there = there if share == 1.0 else between(here, there, share)
+            if self._goes(here, there, near):
+                return there
+        for size in (self.bite, self.bite / 4.0, self.bite / 16.0):
+            if size < 0.25 * self.keep:
+                break
+            there = self._along_faces(here, towards, size, near)
+            if self._goes(here, there, near):
+                return there
+        return None
+
+    def _goes(self, here: Pose, there: Pose, near: list[Contact] | None = None) -> bool:
+        if not self.room.allows(there) or self.near.contacts(there, self.keep):
+            return False
+        if near is not None and far_apart(here, there, self.near.reach) > 2.0 * self.bite + 1e-9:
+            near = None
+        return self.near.clear(here, there, self.least, near)
+
+    def _along_faces(self, here: Pose, towards: Pose, size: float, near: list[Contact]) -> Pose:
+        """On from where it is stopped, by what is left of the motion along the faces near by."""
+        shift = towards[0] - here[0]
+        turn = (Rotation.from_quat(towards[1]) * Rotation.from_quat(here[1]).inv()).as_rotvec()
+        wanted = np.concatenate([shift, turn * self.near.reach])
+        wanted *= min(1.0, size / max(float(np.linalg.norm(wanted)), 1e-12))
+        step = self._laid(here, wanted, [c for c in near if 0.0 < c.gap < self.keep + 2.0 * size][:30])
+        return moved(here, step[:3], step[3:] / self.near.reach)
+
+    def _laid(self, here: Pose, wanted: Array, near: list[Contact]) -> Array:
+        """The motion (6,) nearest to the one wanted that keeps, to first order, a little more than the gap."""
+        if not near:
+            return wanted
+        out = np.array([contact.out for contact in near])
+        arm = np.array([contact.point for contact in near]) - here[0]
+        rows = np.hstack([out, np.cross(arm, out) / self.near.reach])
+        room = 1.2 * self.keep - np.array([contact.gap for contact in near])
+        # least |x - wanted| with rows x >= room: its dual is a least-squares whose multipliers are not negative
+        stacked = np.vstack([rows.T, (room - rows @ wanted)[None]])
+        aim = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0])
+        multipliers, _ = nnls(stacked, aim, maxiter=300)
+        left = stacked @ multipliers - aim
+        if abs(left[6]) < 1e-9:
+            return np.zeros(6)
+        return np.asarray(wanted - left[:6] / left[6])
 
     def shortened(self, poses: list[Pose]) -> Way:
         """Corners cut where the gap allows it."""
@@ -209,26 +290,6 @@ class _Search:
             if len(poses) < 3:
                 break
             i, j = np.sort(self.random.choice(len(poses), 2, replace=False))
-            if j - i > 1 and self.walk(poses[i], poses[j], 1.0) == 1.0:
+            if j - i > 1 and self._goes(poses[i], poses[j]):
                 del poses[i + 1 : j]
-        return Way(np.array([p[0] for p in poses]), np.array([p[1] for p in poses]), self.keep * (1.0 - _SLACK))
-
-
-def _far(a: Pose, b: Pose, reach: float) -> float:
-    """m; no point of the part goes farther between the two poses."""
-    turn = 2.0 * np.arccos(min(1.0, abs(float(a[1] @ b[1]))))
-    return float(np.linalg.norm(b[0] - a[0]) + reach * turn)
-
-
-def _between(a: Pose, b: Pose, share: float) -> Pose:
-    middle = a[0] + share * (b[0] - a[0])
-    dot = float(a[1] @ b[1])
-    other = b[1] if dot >= 0.0 else -b[1]
-    angle = np.arccos(min(1.0, abs(dot)))
-    if angle < 1e-9:
-        return middle, b[1] if share == 1.0 else a[1]
-    turn = (np.sin((1.0 - share) * angle) * a[1] + np.sin(share * angle) * other) / np.sin(angle)
-    return middle, turn / np.linalg.norm(turn)
-
-
-Progress = Callable[[float], None]
+        return way_of(poses, self.least)

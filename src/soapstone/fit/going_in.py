@@ -1,0 +1,158 @@
+"""Can each body be brought to its place, stage after stage: straight, else turning, else what is in the way."""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from soapstone.fit.caged import caged
+from soapstone.fit.nearby import UPRIGHT, Nearby, Piece, Pose
+from soapstone.fit.pieces import Bodies
+from soapstone.fit.way import SLACK, Room, Way, find_way, way_of
+from soapstone.job.ways import WayIn
+
+Array = NDArray[np.float64]
+Progress = Callable[[float], None]
+Pieces = Mapping[str, tuple[Piece, ...]]
+
+_OUT = {
+    "below": np.array([0.0, 0.0, -1.0]),
+    "above": np.array([0.0, 0.0, 1.0]),
+    "front": np.array([1.0, 0.0, 0.0]),
+    "behind": np.array([-1.0, 0.0, 0.0]),
+    "left": np.array([0.0, 1.0, 0.0]),
+    "right": np.array([0.0, -1.0, 0.0]),
+}
+_PAST = 0.02
+"""m; how far beyond everything a part is taken, where the job does not say how far the jack goes."""
+_STEP = 1e-3
+"""m; poses between which the tightest place of a way is looked for."""
+
+
+@dataclass(frozen=True)
+class Tight:
+    """The tightest place of a way: its gap m, how far the part's middle is from its seat m, and the two parts."""
+
+    gap: float
+    from_seat: float
+    part: str
+    other: str
+
+
+@dataclass(frozen=True)
+class Brought:
+    """How one stage goes.
+
+    Attributes
+    ----------
+    spec : WayIn
+    way : from the seat out; to bring the part in, read it backwards. None where none was found.
+    straight : whether that is one straight line
+    tight : its tightest place
+    locked : whether it is proven that the part cannot move out of its place
+    near : what it all but touches where it sits, nearest first
+    seat_gap : m, where it sits
+    frees : single changes, each of which lets it in
+    """
+
+    spec: WayIn
+    way: Way | None = None
+    straight: bool = False
+    tight: Tight | None = None
+    locked: bool = False
+    near: tuple[str, ...] = ()
+    seat_gap: float = 0.0
+    frees: tuple[str, ...] = ()
+
+
+Change = tuple[str, Bodies]
+"""What is changed, in words, and the bodies then."""
+
+
+def bring_all_in(
+    stages: Sequence[WayIn], bodies: Bodies, changes: Callable[[WayIn], Iterator[Change]], progress: Progress
+) -> tuple[Brought, ...]:
+    """Every stage in the job's order; each part stays where it is brought.
+
+    Parameters
+    ----------
+    stages : of the job
+    bodies : as drawn
+    changes : single changes that might free a stage, the smallest first
+    progress : called with the share that is done
+    """
+    found = []
+    for count, stage in enumerate(stages):
+        earlier = names_of(stages[:count])
+
+        def part_done(share: float, count: int = count) -> None:
+            progress((count + share) / len(stages))
+
+        one = bring_in(stage, bodies, earlier, part_done)
+        if one.way is None:
+            frees = tuple(
+                words for words, changed in changes(stage) if bring_in(stage, changed, earlier).way is not None
+            )
+            one = replace(one, frees=frees)
+        found.append(one)
+    return tuple(found)
+
+
+def names_of(stages: Sequence[WayIn]) -> tuple[str, ...]:
+    """Every body that the stages move."""
+    return tuple(name for stage in stages for name in stage.move.split(" with "))
+
+
+def bring_in(
+    spec: WayIn, bodies: Bodies, earlier: Sequence[str], progress: Progress = lambda share: None
+) -> Brought:
+    """One stage, with the vehicle and the bodies brought in earlier standing."""
+    moving = [piece for name in spec.move.split(" with ") for piece in bodies.moved[name]]
+    standing = [piece for some in bodies.vehicle.values() for piece in some]
+    standing += [piece for name in earlier for piece in bodies.moved[name]]
+    near = Nearby(moving, standing)
+    touching = near.contacts(near.seat, max(4.0 * spec.gap, 2e-3))
+    names = tuple(dict.fromkeys(near.standing[contact.stander].name for contact in touching))
+    seat_gap = touching[0].gap if touching else max(4.0 * spec.gap, 2e-3)
+    found = Brought(spec, near=names, seat_gap=seat_gap)
+    if seat_gap < spec.gap:
+        return found
+    outside = _outside(near, spec)
+    if near.clear(near.seat, outside, spec.gap * (1.0 - SLACK)):
+        way = way_of([near.seat, outside], spec.gap * (1.0 - SLACK))
+        return replace(found, way=way, straight=True, tight=_tightest(near, way))
+    if caged(near, spec.tilt > 0.0):
+        return replace(found, locked=True)
+    room = _room(near, spec, outside)
+    searched = find_way(
+        near, [near.seat], [outside], room, keep=spec.gap, steps=spec.steps, progress=progress
+    )
+    return replace(found, way=searched, tight=_tightest(near, searched) if searched else None)
+
+
+def _outside(near: Nearby, spec: WayIn) -> Pose:
+    out = _OUT[spec.from_]
+    if spec.travel is not None:
+        return near.middle + spec.travel * out, UPRIGHT
+    past = max((float((piece.points @ out).max()) for piece in near.standing), default=0.0)
+    far = past - float(((near.points + near.middle) @ out).min()) + _PAST
+    return near.middle + max(far, _PAST) * out, UPRIGHT
+
+
+def _room(near: Nearby, spec: WayIn, outside: Pose) -> Room:
+    ends = np.array([near.middle, outside[0]])
+    return Room(ends.min(axis=0) - spec.shift, ends.max(axis=0) + spec.shift, spec.tilt, spec.tilt)
+
+
+def _tightest(near: Nearby, way: Way) -> Tight:
+    """The tightest place of a way, looked for every millimetre within what it could be."""
+    best = Tight(np.inf, 0.0, "", "")
+    for pose in way.walked(_STEP, near.reach).poses:
+        touching = near.contacts(pose, min(best.gap, 0.05))
+        if touching:
+            nearest = touching[0]
+            from_seat = float(np.linalg.norm(pose[0] - near.middle))
+            part, other = near.moving[nearest.mover].name, near.standing[nearest.stander].name
+            best = Tight(nearest.gap, from_seat, part, other)
+    return best
