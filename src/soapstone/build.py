@@ -1,6 +1,6 @@
 """Job to Build: the one place that knows the order of the stages."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,12 +10,18 @@ from numpy.typing import NDArray
 from soapstone.finding import Finding, Verdict
 from soapstone.fit.bolt_up import BoltedUp, bolt_up
 from soapstone.fit.findings_bolt_up import bolt_up_findings
+from soapstone.fit.findings_ways import order_findings, way_findings
+from soapstone.fit.freeing import single_changes
+from soapstone.fit.going_in import Brought, Change, bring_all_in
+from soapstone.fit.order import Order, order_of
 from soapstone.fit.patterns import patterns_of
+from soapstone.fit.pieces import bodies_of
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
 from soapstone.frame.movements import movements
 from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
+from soapstone.job.ways import WayIn
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
 from soapstone.place.loads import LoadCase, load_cases
@@ -51,6 +57,8 @@ class Build:
     idealised, solution : the frame and how it answers the loads
     movements : how far every named place moves, (c, 3) m
     bolted : how each pattern of bolts goes in
+    ways : how each body goes in, stage after stage
+    order : how all of it comes apart; None where the job names no way in
     findings : of all stages, in the order of the stages
     """
 
@@ -67,6 +75,8 @@ class Build:
     solution: Solution
     movements: Mapping[str, Array]
     bolted: tuple[BoltedUp, ...]
+    ways: tuple[Brought, ...]
+    order: Order | None
     findings: tuple[Finding, ...]
 
     def finding(self, identifier: str) -> Finding | None:
@@ -135,6 +145,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
     bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
+    ways, order = _ways(job, layout, placed, progress)
     progress("strength")
     findings = (
         *survey_findings(survey, network),
@@ -142,6 +153,8 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *overhang_findings(parts),
         *strength_findings(job, layout, parts, idealised, solution),
         *bolt_up_findings(bolted),
+        *way_findings(ways),
+        *order_findings(order),
     )
     return Build(
         job=job,
@@ -157,5 +170,23 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         solution=solution,
         movements=moved,
         bolted=bolted,
+        ways=ways,
+        order=order,
         findings=findings,
     )
+
+
+def _ways(
+    job: Job, layout: Layout, placed: Mapping[str, Placed], progress: Progress
+) -> tuple[tuple[Brought, ...], Order | None]:
+    if not job.way_in:
+        return (), None
+    bodies = bodies_of(job, layout, placed)
+
+    def changes(stage: WayIn) -> Iterator[Change]:
+        return single_changes(job, layout, placed, bodies, stage)
+
+    ways = bring_all_in(
+        job.way_in, bodies, changes, lambda share: progress(f"way in, {100 * share:.0f} % of the search")
+    )
+    return ways, order_of(bodies, layout)

@@ -76,6 +76,8 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "mount-broken": "does a unit keep clear of everything with any one mount broken",
         "unit-sway": "does a unit keep clear of everything while it moves on its mounts",
         "bolt-up": "do all bolts of a pattern go in when parts are as true as they are made",
+        "way-in": "can a body be brought to its place with the rest standing",
+        "order": "do things come apart one after another",
         "case-wring": "is the joint between motor and gearbox spared by the way the mounts share the load",
     }
 )

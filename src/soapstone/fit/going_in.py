@@ -53,7 +53,7 @@ class Brought:
     locked : whether it is proven that the part cannot move out of its place
     near : what it all but touches where it sits, nearest first
     seat_gap : m, where it sits
-    frees : single changes, each of which lets it in
+    frees : single changes, each of which lets it in in a straight line
     """
 
     spec: WayIn
@@ -92,7 +92,9 @@ def bring_all_in(
         one = bring_in(stage, bodies, earlier, part_done)
         if one.way is None:
             frees = tuple(
-                words for words, changed in changes(stage) if bring_in(stage, changed, earlier).way is not None
+                words
+                for words, changed in changes(stage)
+                if bring_in(stage, changed, earlier, straight=True).way is not None
             )
             one = replace(one, frees=frees)
         found.append(one)
@@ -105,9 +107,13 @@ def names_of(stages: Sequence[WayIn]) -> tuple[str, ...]:
 
 
 def bring_in(
-    spec: WayIn, bodies: Bodies, earlier: Sequence[str], progress: Progress = lambda share: None
+    spec: WayIn,
+    bodies: Bodies,
+    earlier: Sequence[str],
+    progress: Progress = lambda share: None,
+    straight: bool = False,
 ) -> Brought:
-    """One stage, with the vehicle and the bodies brought in earlier standing."""
+    """One stage, with the vehicle and the bodies brought in earlier standing; on request only straight ways."""
     moving = [piece for name in spec.move.split(" with ") for piece in bodies.moved[name]]
     standing = [piece for some in bodies.vehicle.values() for piece in some]
     standing += [piece for name in earlier for piece in bodies.moved[name]]
@@ -122,6 +128,8 @@ def bring_in(
     if near.clear(near.seat, outside, spec.gap * (1.0 - SLACK)):
         way = way_of([near.seat, outside], spec.gap * (1.0 - SLACK))
         return replace(found, way=way, straight=True, tight=_tightest(near, way))
+    if straight:
+        return found
     if caged(near, spec.tilt > 0.0):
         return replace(found, locked=True)
     room = _room(near, spec, outside)

@@ -27,6 +27,7 @@ from soapstone.job.places import NAME
 from soapstone.job.posing import Jack
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
+from soapstone.job.ways import WayIn
 
 Name = Annotated[str, StringConstraints(pattern=f"^{NAME}$")]
 
@@ -64,6 +65,7 @@ class Job(Record):
     hangers: dict[Name, Hanger] = Field(default_factory=dict)
     welds: dict[str, Weld] = Field(default_factory=dict)
     bolt_up: BoltUp | None = None
+    way_in: tuple[WayIn, ...] = ()
     service: Service
     table: Table | None = None
     folder: Path = Field(default=Path(), exclude=True)
