@@ -17,7 +17,9 @@ BIG = 0.6
 
 def box(name, low, high):
     ends = np.array([low, high], dtype=float)
-    return Piece.hull(name, np.array([[ends[i, 0], ends[j, 1], ends[k, 2]] for i, j, k in np.ndindex(2, 2, 2)]))
+    return Piece.hull(
+        name, np.array([[ends[i, 0], ends[j, 1], ends[k, 2]] for i, j, k in np.ndindex(2, 2, 2)])
+    )
 
 
 def wall(wide, high, at=0.0, thick=0.004):
@@ -66,7 +68,9 @@ def test_bent_bar_comes_out_of_a_slot_whatever_the_seed():
     assert not near.clear(near.seat, outside, 1e-4)
     way = find_way(near, [near.seat], [outside], room, keep=0.004, steps=3000, seed=0)
     assert way is not None
-    corners = [(np.array(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij")).reshape(3, -1).T) for _ in range(1)][0]
+    corners = [
+        (np.array(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij")).reshape(3, -1).T) for _ in range(1)
+    ][0]
     ends = [
         [[-0.01, -0.01, -0.2], [0.01, 0.01, 0.1]],
         [[-0.01, -0.01, 0.08], [0.3, 0.01, 0.1]],
@@ -188,7 +192,10 @@ def ways(**by):
 
 def test_order_takes_out_what_stands_free_and_names_what_goes_first():
     struck = ways(
-        lid={"up": ()}, pan={"up": ("lid",), "down": ("rail",)}, pump={"up": ("pan", "lid")}, shaft={"left": ()}
+        lid={"up": ()},
+        pan={"up": ("lid",), "down": ("rail",)},
+        pump={"up": ("pan", "lid")},
+        shaft={"left": ()},
     )
     order = ordered(struck, {"lid": ("bolt_1",), "pan": ("bolt_1", "bolt_2")})
     assert [step.name for step in order.apart] == ["lid", "pan", "pump", "shaft"]
@@ -199,7 +206,11 @@ def test_order_takes_out_what_stands_free_and_names_what_goes_first():
 
 def test_order_names_knots():
     struck = ways(
-        one={"up": ("two",)}, two={"up": ("three",)}, three={"up": ("one",)}, cap={"up": ()}, stuck={"up": ("rail",)}
+        one={"up": ("two",)},
+        two={"up": ("three",)},
+        three={"up": ("one",)},
+        cap={"up": ()},
+        stuck={"up": ("rail",)},
     )
     order = ordered(struck, {})
     assert [step.name for step in order.apart] == ["cap"]

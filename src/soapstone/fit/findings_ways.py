@@ -94,7 +94,9 @@ def _does_not(one: Brought) -> Finding:
 
 
 def _held(spec: WayIn) -> str:
-    return "it is held fast in its place" if spec.tilt else "not turned or leant, it is held fast in its place"
+    return (
+        "it is held fast in its place" if spec.tilt else "not turned or leant, it is held fast in its place"
+    )
 
 
 def _nothing_frees(one: Brought) -> str:

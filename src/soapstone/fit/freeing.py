@@ -24,7 +24,9 @@ def single_changes(
     pairs = list(_pairs([fork for fork in layout.forks.values() if _between(fork, own)]))
     for pair in pairs:
         for word, axis in AXES.items():
-            if not any(abs(fork.axis @ np.array(axis)) > 0.9 or _along_reach(layout, fork, axis) for fork in pair):
+            if not any(
+                abs(fork.axis @ np.array(axis)) > 0.9 or _along_reach(layout, fork, axis) for fork in pair
+            ):
                 turned = {fork.name: replace(fork, axis=np.array(axis)) for fork in pair}
                 changed = replace(layout, forks={**layout.forks, **turned})
                 yield f"turn the bolts of {_named(pair)} {word}", bodies_of(job, changed, placed)

@@ -83,7 +83,12 @@ def ordered(struck: Struck, bolts: Mapping[str, tuple[str, ...]]) -> Order:
     left, apart, drawn = list(struck), [], set[str]()
     while True:
         free = next(
-            ((name, way) for name in left for way, by in struck[name].items() if not by - (set(struck) - {*left})),
+            (
+                (name, way)
+                for name in left
+                for way, by in struck[name].items()
+                if not by - (set(struck) - {*left})
+            ),
             None,
         )
         if free is None:

@@ -111,7 +111,9 @@ def find_way(
     """
     search = _Search(near, room, keep, np.random.default_rng(seed))
     for gone in range(0, steps, _AFRESH):
-        poses = search.run(starts, goals, min(_AFRESH, steps - gone), lambda n, gone=gone: progress((gone + n) / steps))
+        poses = search.run(
+            starts, goals, min(_AFRESH, steps - gone), lambda n, gone=gone: progress((gone + n) / steps)
+        )
         if poses is not None:
             return search.shortened(poses)
     return None

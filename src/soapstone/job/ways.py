@@ -24,4 +24,6 @@ class WayIn(Record):
     )
     shift: Size = Field(default=0.3, description="How far it can be moved to either side on the way.")
     tilt: Angle = Field(default=0.0, description="How far it may be turned or leant on the way.")
-    steps: int = Field(default=600, gt=0, description="How long a way is searched for where none is straight.")
+    steps: int = Field(
+        default=600, gt=0, description="How long a way is searched for where none is straight."
+    )
