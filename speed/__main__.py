@@ -11,7 +11,7 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
-ROOMS = ("survey", "cope", "frame", "bolt_up")
+ROOMS = ("survey", "cope", "tubes", "frame", "bolt_up")
 
 
 def measured() -> list[dict[str, Any]]:

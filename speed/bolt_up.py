@@ -1,6 +1,6 @@
 """Whether four bolts go in, 100,000 tries, side by side with two general solvers of convex problems.
 
-Each side is given the same errors and answers with the least worst miss of every try; the peers solve a sample
+Each side is given the same errors and answers with the least worst miss of every try; the peers solve a part
 of the tries, one after another, and their time is scaled to all of them.
 
 - scipy.optimize.minimize (SLSQP): the cones squared, with exact derivatives, from a start inside them.

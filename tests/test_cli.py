@@ -102,7 +102,7 @@ def test_json_is_one_object_and_nothing_else(run, blank: Path) -> None:  # type:
 def test_explain_shows_every_formula(run, blank: Path) -> None:  # type: ignore[no-untyped-def]
     code, out, _ = run("explain", str(blank), "bolt:fork_left")
     assert code == 0
-    for piece in ("==== holds  bolt:fork_left", "A_b = pi / 4 * d**2", "source: AISC 360-22", "assumed: "):
+    for piece in ("==== holds  bolt:fork_left", "A_b = pi / 4 * d_n**2", "source: AISC 360-22", "assumed: "):
         assert piece in out
 
 

@@ -209,6 +209,14 @@ def test_pictures_show_todays_packet(docs, played, name: str) -> None:  # type: 
         assert stored.convert("L").tobytes() == fresh.tobytes(), "written anew by: make docs"
 
 
+def test_the_figure_of_three_layouts_is_not_stale(docs) -> None:  # type: ignore[no-untyped-def]
+    stored = (ROOT / "docs" / "pictures" / docs.TORQUE).read_text(encoding="utf-8")
+    assert docs.torque_figure() == stored, "written anew by: make docs"
+    assert all(
+        layout in stored for layout in ("transverse, final drive inside", "longitudinal: from in front")
+    )
+
+
 def test_a_command_that_fails_is_seen_to_fail(docs, tmp_path: Path) -> None:  # type: ignore[no-untyped-def]
     bench = docs.Bench(tmp_path)
     assert "no such file" in bench.run("soapstone check nowhere") and bench.run("echo $?") == "2\n"

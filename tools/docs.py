@@ -332,6 +332,67 @@ def write_pictures(packet: Path, folder: Path) -> None:
         picture(packet, name).save(folder / name, optimize=True)
 
 
+TORQUE = "torque.svg"
+_LAYOUTS = ("transverse, final drive inside", "longitudinal, final drive inside", "longitudinal")
+_WIDTHS = {"thick": 0.7, "thin": 0.35, "grey": 0.18, "hair": 0.18}
+
+
+def torque_figure() -> str:
+    """The torque reaction of the three layouts, of one invented unit on four bosses, as an SVG."""
+    drawings = [_torque_drawing(layout) for layout in _LAYOUTS]
+    tall = max(drawing["drawing"]["height"] for drawing in drawings) + 10.0
+    parts, left = [], 0.0
+    for layout, drawing in zip(_LAYOUTS, drawings, strict=True):
+        parts.append(f'<g transform="translate({left:.1f} 0)">{_svg(drawing, layout, tall - 10.0)}</g>')
+        left += drawing["drawing"]["width"] + 4.0
+    head = f'viewBox="0 0 {left:.1f} {tall:.1f}" width="{3.6 * left:.0f}" height="{3.6 * tall:.0f}"'
+    paper = '<rect width="100%" height="100%" fill="white"/>'
+    page = f'<svg xmlns="http://www.w3.org/2000/svg" {head} font-family="sans-serif">{paper}'
+    return f"{page}{''.join(parts)}</svg>\n"
+
+
+def _torque_drawing(layout: str) -> dict[str, Any]:
+    from soapstone.build import build
+    from soapstone.job.load import load_text
+    from soapstone.shop.free_body import free_bodies, free_body_data
+    from soapstone.shop.words import Words
+
+    page = (DOCS / "job-file.md").read_text(encoding="utf-8")
+    text = "\n".join(line for block in blocks(page) if block.kind == "yaml" for line in block.lines) + "\n"
+    text = re.sub(
+        r"^  motor: .*$",
+        f"  motor: {{body: reducer, torque: 20 N·m, ratio: 12, efficiency: 0.96,"
+        f' layout: "{layout}", shock: 1, reverse: 0.5}}',
+        text,
+        flags=re.MULTILINE,
+    )
+    answer = build(load_text(text, Path()))
+    unit, body = answer.rubber["reducer"], answer.placed["reducer"]
+    shown = free_bodies(answer.layout, answer.placed, answer.cases, unit, "reducer")
+    pull = next(picture for picture in shown if picture.case.name == "pulling away")
+    return free_body_data(answer.job, body, pull, Words.of(answer.job.show))[0]
+
+
+def _svg(drawing: Mapping[str, Any], layout: str, tall: float) -> str:
+    """One drawing with its layout and view below it, millimetres as units."""
+    data = drawing["drawing"]
+    high = data["height"]
+    parts = []
+    for line in data["lines"]:
+        points = " ".join(f"{x:.2f},{high - y:.2f}" for x, y in line["points"])
+        shape = "polygon" if line.get("closed") else "polyline"
+        width = _WIDTHS.get(line["stroke"], 0.18)
+        parts.append(f'<{shape} points="{points}" fill="none" stroke="black" stroke-width="{width}"/>')
+    ends = {"left": "start", "right": "end", "center": "middle"}
+    for label in data["labels"]:
+        anchor = ends[label.get("anchor", "left-horizon").split("-")[0]]
+        at = f'x="{label["x"]:.2f}" y="{high - label["y"] + 0.8:.2f}"'
+        parts.append(f'<text {at} font-size="2.3" text-anchor="{anchor}">{label["text"]}</text>')
+    said = f"{layout}: {drawing['view']}"
+    parts.append(f'<text x="2" y="{tall + 5.0:.1f}" font-size="2.8" font-weight="bold">{said}</text>')
+    return "".join(parts)
+
+
 def _write(page: str, change: Callable[[str], str]) -> None:
     file = DOCS / page
     file.write_text(change(file.read_text(encoding="utf-8")), encoding="utf-8")
@@ -356,6 +417,7 @@ def _pictures() -> None:
         copy_example("heron", bench.folder / "heron")
         bench.run("soapstone packet heron")
         write_pictures(bench.folder / "heron" / "packet", DOCS / "pictures")
+    (DOCS / "pictures" / TORQUE).write_text(torque_figure(), encoding="utf-8")
 
 
 def main(arguments: list[str]) -> None:

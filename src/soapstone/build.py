@@ -18,17 +18,25 @@ from soapstone.fit.patterns import patterns_of
 from soapstone.fit.pieces import bodies_of
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
-from soapstone.frame.movements import movements
+from soapstone.frame.modes import Modes
+from soapstone.frame.statics import Statics, statics
+from soapstone.frame.unit_modes import unit_modes
 from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
 from soapstone.job.ways import WayIn
+from soapstone.parts.bend_findings import bend_findings
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
+from soapstone.parts.shop_parts import ShopParts, shop_findings, shop_parts
+from soapstone.place.findings_rubber import rubber_findings
+from soapstone.place.hung import suspended_bodies
 from soapstone.place.loads import LoadCase, load_cases
+from soapstone.place.on_rubber import OnRubber, answer_on_rubber
 from soapstone.place.placed import Placed, place_bodies
 from soapstone.place.stage import Driveline, driveline, driveline_findings
-from soapstone.strength.checks import strength_findings
+from soapstone.strength.envelope import Bounds, both_bounds
 from soapstone.strength.load_path import Link, load_path
+from soapstone.strength.misfits import misfit_findings
 from soapstone.strength.work import Work
 from soapstone.survey import Survey, adjust
 from soapstone.survey import findings as survey_findings
@@ -52,13 +60,18 @@ class Build:
     placed : bodies in their place
     driveline : the screws they are set with, and the shafts between them and what they drive
     cases : load cases
+    rubber : bodies on rubber mounts: how they sag, sway, shake, and what room they sweep
     layout : tubes, forks and hangers in place
     parts : the same cut to shape, ready for paper
-    idealised, solution : the frame and how it answers the loads
+    made : plates, folded tubes and turned parts that the job lists
+    idealised, solution : the frame and how it answers the loads, tabs stiff and bending not fed back
+    bounds : the same with tabs stiff and with tabs giving, bending fed back where it matters
     movements : how far every named place moves, (c, 3) m
     bolted : how each pattern of bolts goes in
     ways : how each body goes in, stage after stage
     order : how all of it comes apart; None where the job names no way in
+    statics : weight of the whole, and what holds each body, with the check by statics alone
+    unit_modes : how units on rubber swing on the frame that gives; None without rubber or without inertia
     findings : of all stages, in the order of the stages
     """
 
@@ -69,14 +82,19 @@ class Build:
     placed: Mapping[str, Placed]
     driveline: Driveline
     cases: tuple[LoadCase, ...]
+    rubber: Mapping[str, OnRubber]
     layout: Layout
     parts: CutParts
+    made: ShopParts
     idealised: Idealised
     solution: Solution
+    bounds: Bounds
     movements: Mapping[str, Array]
     bolted: tuple[BoltedUp, ...]
     ways: tuple[Brought, ...]
     order: Order | None
+    statics: Statics
+    unit_modes: Modes | None
     findings: tuple[Finding, ...]
 
     def finding(self, identifier: str) -> Finding | None:
@@ -88,16 +106,21 @@ class Build:
         """What the strength checks read."""
         return Work(self.job, self.layout, self.parts, self.idealised, self.solution)
 
-    def reworked(self, layout: Layout) -> Work:
-        """The same with other parts, cut and solved anew; errors as `build`."""
-        idealised = idealise(self.job, layout, self.placed, self.cases)
-        solution = solve(idealised.frame, idealised.loads)
-        return Work(self.job, layout, cut_parts(layout), idealised, solution)
+    def reworked(self, layout: Layout) -> tuple[Work, ...]:
+        """The same with other parts, cut and solved anew, once for each bound; errors as `build`."""
+        idealised = idealise(self.job, layout, self.placed, self.cases, self.rubber)
+        bounds = both_bounds(self.job, layout, idealised, solve(idealised.frame, idealised.loads))
+        return bounds.works(self.job, layout, cut_parts(layout))
 
     @cached_property
     def links(self) -> tuple[Link, ...]:
         """The load path, weakest link first, with what would help the first of them."""
-        return load_path(self.work, self.findings, self.reworked)
+        return load_path(self.works, self.findings, self.reworked)
+
+    @property
+    def works(self) -> tuple[Work, ...]:
+        """What the strength checks read, once for each bound of the tabs' stiffness."""
+        return self.bounds.works(self.job, self.layout, self.parts)
 
     @property
     def verdict(self) -> Verdict:
@@ -134,14 +157,18 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     proposed = proposals(
         job, survey, {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
     )
-    cases = load_cases(job)
     progress("parts")
     layout = lay_out(job, survey, placed)
-    parts = cut_parts(layout)
+    cases = load_cases(job, placed, layout.points)
+    rubber = answer_on_rubber(job, suspended_bodies(job, placed), placed, cases)
+    parts, made = cut_parts(layout, job.shop.gap if job.shop else 0.0), shop_parts(job)
     progress("frame")
-    idealised = idealise(job, layout, placed, cases)
+    idealised = idealise(job, layout, placed, cases, rubber)
     solution = solve(idealised.frame, idealised.loads)
-    moved = movements(layout, placed, idealised, solution)
+    bounds = both_bounds(job, layout, idealised, solution)
+    moved = bounds.movements(layout, placed)
+    balanced = statics(job, layout, placed, cases, idealised, solution, rubber)
+    swinging = unit_modes(job, placed, idealised, rubber)
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
     bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
@@ -150,8 +177,14 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     findings = (
         *survey_findings(survey, network),
         *driveline_findings(job, survey, placed, shafts),
+        *rubber_findings(job, rubber, balanced.mount_forces),
+        *balanced.findings,
         *overhang_findings(parts),
-        *strength_findings(job, layout, parts, idealised, solution),
+        *bend_findings(job, layout, parts),
+        *shop_findings(made),
+        *bounds.findings(job),
+        *bounds.strength(job, layout, parts),
+        *misfit_findings(layout, idealised, job.misfit),
         *bolt_up_findings(bolted),
         *way_findings(ways),
         *order_findings(order),
@@ -164,14 +197,19 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         placed=placed,
         driveline=shafts,
         cases=cases,
+        rubber=rubber,
         layout=layout,
         parts=parts,
+        made=made,
         idealised=idealised,
         solution=solution,
+        bounds=bounds,
         movements=moved,
         bolted=bolted,
         ways=ways,
         order=order,
+        statics=balanced,
+        unit_modes=swinging,
         findings=findings,
     )
 

@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 from frame_kit import STEEL, make_frame, make_loads, worst
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from soapstone.errors import LooseError
 from soapstone.frame import Loads, Release, Spring, balance, member_forces, solve
@@ -284,3 +286,49 @@ def test_nothing_free_and_nothing_loaded():
     assert solution.reactions[0, 0, [2, 4]] == pytest.approx([6.0, -1.0], rel=1e-12)
     still = solve(frame, Loads.none(frame, ["nothing"]))
     assert worst(still.reactions + 1.0, np.ones_like(still.reactions)) == 0.0
+
+
+@settings(deadline=None, max_examples=30)
+@given(
+    place=st.floats(0.05, 0.95),
+    slope=st.floats(-1.0, 1.0),
+    across=st.floats(0.0, 1.0),
+    load=st.floats(-1e5, 1e5).filter(lambda q: abs(q) > 1e-3),
+)
+def test_a_hinge_anywhere_in_a_simple_span_is_a_mechanism_and_a_fast_joint_is_none(
+    place, slope, across, load
+):
+    """The whole kind of the beam that drops: any place, slope and load; answered only once it is fast."""
+    axis = np.array([np.sin(across), np.cos(across), 0.0])
+    end = 2.0 * np.array([np.cos(across), -np.sin(across), slope])
+    nodes = {"A": (0, 0, 0), "B": tuple(place * end), "C": tuple(end)}
+    held = {"A": "xyzXYZ", "C": "xyz"}
+    for releases in ([Release(0, 0, axis), Release(0, 1, axis)], [Release(0, 0, axis)]):
+        frame = make_frame(nodes, HALVES, held, releases=releases)
+        loads = make_loads(frame, line={"left": (0, 0, load), "right": (0, 0, load)})
+        if len(releases) == 2:
+            assert "joint B" in loose(frame, loads)
+        else:
+            solution = solve(frame, loads)
+            assert balance(frame, loads, solution).relative < 1e-9
+
+
+@settings(deadline=None, max_examples=30)
+@given(x=st.floats(0.1, 0.9), height=st.floats(0.1, 2.0))
+def test_any_pinned_triangle_carries_its_load(x, height):
+    """The whole kind of the truss that was called unstable: the free spin of a joint is no mechanism."""
+    members = {"bottom": ("A", "B"), "left": ("A", "C"), "right": ("B", "C")}
+    releases = [Release(m, e, Y) for m in range(3) for e in (0, 1)]
+    held = {"A": "xyzXZ", "B": "yzXZ", "C": "yXZ"}
+    frame = make_frame(
+        {"A": (0, 0, 0), "B": (1, 0, 0), "C": (x, 0, height)}, members, held, releases=releases
+    )
+    loads = make_loads(frame, nodal={"C": (0, 0, -1000, 0, 0, 0)})
+    _, forces = member_forces(frame, loads, solve(frame, loads), 2)
+    # Statics by joints: exact but for rounding of slender triangles.
+    expected = [
+        1000 * x * (1 - x) / height,
+        -1000 * (1 - x) * np.hypot(x, height) / height,
+        -1000 * x * np.hypot(1 - x, height) / height,
+    ]
+    assert forces[0, :, 0, 0] == pytest.approx(expected, rel=1e-9)

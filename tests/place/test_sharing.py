@@ -155,7 +155,8 @@ def test_one_of_four_broken_stands_on_three() -> None:
     found = one_broken(BODY, four(), STANDING, {"standing": STANDING}, (STEERING, GROUND), size=0.6)
     assert len(found) == 4 and all(b.held for b in found)
     first = next(b for b in found if b.mount == "motor right")
-    assert [touch.name for touch in first.watched] == ["steering shaft", "ground"]
+    # the ground is farther off than any point of the unit can have come: it is not measured again
+    assert [touch.name for touch in first.watched] == ["steering shaft"]
     # motor left then takes 5/8 of the weight, gearbox right 1/2, gearbox left is pulled up by 1/8
     assert first.displacement[3] == pytest.approx(1.25 * 200 * 9.80665 / 2e5, rel=1e-9)
 

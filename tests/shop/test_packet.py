@@ -14,7 +14,15 @@ from soapstone.shop.packet import write_packet
 from soapstone.shop.report import findings_data, in_order
 from soapstone.shop.units import METRIC
 
-SHEETS = ("report.pdf", "templates.pdf", "cutlist.pdf", "table.pdf", "measure.pdf", "network.pdf")
+SHEETS = (
+    "report.pdf",
+    "templates.pdf",
+    "tubes.pdf",
+    "cutlist.pdf",
+    "table.pdf",
+    "measure.pdf",
+    "network.pdf",
+)
 
 
 def text_of(file: Path) -> str:
@@ -25,8 +33,14 @@ def test_files_and_checksums(heron: Build, packet: Path) -> None:
     index = (packet / "index.txt").read_text(encoding="utf-8")
     files = [path for path in packet.rglob("*") if path.is_file() and path.name != "index.txt"]
     plates = {f"{plate.name}.mm.dxf" for plate in heron.parts.plates}
-    lists = {"cutlist.csv", "measure.csv", "model.glb"}
-    assert {file.name for file in files} == {*SHEETS, *lists, *plates}
+    lists = {"cutlist.csv", "measure.csv", "model.glb", "model-loaded.glb"}
+    tubes = {file.name for file in files if file.parent.name == "tubes"}
+    assert {file.name for file in files} == {*SHEETS, *lists, *plates, *tubes}
+    assert {f"T{number}.mm.step" for number in range(1, 1 + len(heron.parts.tubes))} <= tubes
+    assert not {name for name in tubes if name.endswith(".txt")}
+    assert {name.removesuffix(".svg") for name in tubes if name.endswith(".svg")} == {
+        name.removesuffix(".mm.dxf") for name in tubes if name.endswith(".dxf")
+    }
     for file in files:
         assert hashlib.sha256(file.read_bytes()).hexdigest() in index
         assert file.relative_to(packet).as_posix() in index

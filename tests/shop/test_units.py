@@ -1,11 +1,14 @@
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from soapstone.build import Build
 from soapstone.formula import Chain
 from soapstone.job.service import Show
+from soapstone.shop.explain import explained
 from soapstone.shop.units import INCH, METRIC, coherent, figures, units_of
 
 
@@ -32,6 +35,8 @@ def test_inch_jobs_get_inch_units() -> None:
         (4.4482216152605, "N", INCH, 1.0, "lbf"),
         (6894.757293168361, "Pa", INCH, 1.0, "psi"),
         (9.80665, "m/s**2", INCH, 1.0, "g"),
+        (1e9, "Pa/m", METRIC, 1.0, "MPa/mm"),
+        (6894.757293168361 / 0.0254, "Pa/m", INCH, 1.0, "psi/in"),
         (3.0, "1/s", METRIC, 3.0, "1/s"),
         (3.0, "kg/m**3", METRIC, 3.0, "kg/m³"),
     ],
@@ -104,3 +109,20 @@ def test_figures_keep_four_of_them(value: float) -> None:
         text = f"{mantissa}e{plain}"
     # half a unit in the fourth figure is at most 5e-4 of the number
     assert float(text) == pytest.approx(value, rel=5.0001e-4)
+
+
+def test_a_plain_number_in_a_chain_has_no_list_of_what_went_into_it(heron: Build) -> None:
+    chain = Chain()
+    chain.step("D_1", "0", "1", "life that bump uses")
+    finding = replace(heron.findings[0], because=chain.steps)
+    lines = explained(finding, Show())
+    assert "  D_1 = 0    life that bump uses" in lines
+    assert not any(line.strip() == "with" for line in lines)
+
+
+def test_the_weld_s_chain_prints_in_the_job_s_units(heron: Build) -> None:
+    finding = heron.finding("weld:drop_right end")
+    assert finding is not None
+    assert any(step.unit == "Pa/m" for step in finding.because)
+    assert coherent(finding.because, INCH) is INCH
+    assert coherent(finding.because, METRIC) is METRIC

@@ -209,7 +209,7 @@ def test_a_single_tab_takes_the_moment_and_a_harder_bolt_is_computed(changed: Ch
     assert (foot.tip >= np.abs(foot.out) * fork.spec.reach - 1e-12).all()
     slip = single.finding("clamping:hanger_front_left")
     assert slip is not None
-    (link,) = load_path(single.work, [slip], single.reworked)
+    (link,) = load_path(single.works, [slip], single.reworked)
     # 10.9 in place of 8.8 at the same size, tightened as much harder as it yields later: 940 over 640
     assert link.buys[0].ratio == pytest.approx(link.ratio * 640 / 940, rel=1e-9)
     assert "103 N·m" in link.buys[0].change

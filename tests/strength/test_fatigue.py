@@ -69,7 +69,7 @@ def test_categories_from_geometry():
     assert (end_category(True), end_category(False)) == (40e6, 36e6)
 
 
-def judged(cycles, stress=(40e6, 20e6, 5e6), wall=0.003):
+def judged(cycles, stress=(40e6, 20e6, 5e6), gap=""):
     """A place with one stress per case, rest being none."""
     states = np.append(stress, 0.0)
     ranges = np.abs(states[:, None] - states)
@@ -79,7 +79,7 @@ def judged(cycles, stress=(40e6, 20e6, 5e6), wall=0.003):
         details=details,
         cycles=np.array(cycles, dtype=float),
         cases=["bump", "kerb", "rest"],
-        thickest=wall,
+        gap=gap,
     )
 
 
@@ -97,7 +97,10 @@ def test_the_sum_and_the_hungriest_case():
 def test_short_and_open():
     short = judged([1e7, 0, 0])
     assert short.verdict is Verdict.SHORT and "its start" in short.remedy
-    assert judged([1.0, 0, 0], wall=0.010).verdict is Verdict.OPEN
+    unknown = judged([1.0, 0, 0], gap="its start: give its factor")
+    assert unknown.verdict is Verdict.OPEN and unknown.remedy == "its start: give its factor"
+    # what is short already needs no more knowledge
+    assert judged([1e7, 0, 0], gap="its start: give its factor").verdict is Verdict.SHORT
 
 
 def test_a_push_after_a_pull_swings_by_both():

@@ -175,7 +175,7 @@ def test_what_gives_first_is_ranked_and_what_helps_is_computed(heron: Build) -> 
 
 
 def test_a_longer_leg_buys_what_its_throat_says(heron: Build) -> None:
-    links = {link.finding.id: link for link in load_path(heron.work, heron.findings, heron.reworked, 40)}
+    links = {link.finding.id: link for link in load_path(heron.works, heron.findings, heron.reworked, 40)}
     end = next(link for link in links.values() if link.finding.kind == "weld" and link.buys)
     leg = next(step.value for step in end.finding.because if step.symbol == "w")
     assert end.buys[0].ratio == pytest.approx(end.ratio * leg / (leg + 1e-3), rel=1e-9)
@@ -184,7 +184,7 @@ def test_a_longer_leg_buys_what_its_throat_says(heron: Build) -> None:
 def test_a_heavier_tube_is_the_rebuilt_job_with_that_tube(changed: Changed) -> None:
     """The same number as a job that is built with that tube: 12 BWG in place of 13."""
     before = changed()
-    (link,) = load_path(before.work, [before.finding("member-stress:drop_right")], before.reworked)
+    (link,) = load_path(before.works, [before.finding("member-stress:drop_right")], before.reworked)
     wall = heavier_wall(before.layout.tubes["drop_right"].section.wall)
     assert wall == pytest.approx(0.109 * 0.0254, rel=1e-12)  # 12 BWG after 13 BWG (0.095 in)
     bought = changed(
@@ -207,7 +207,7 @@ def test_walls_of_both_scales() -> None:
 
 def test_every_sort_of_link_knows_what_helps(fuller: Build) -> None:
     one_of_each = {finding.kind: finding for finding in fuller.findings if finding.ratio is not None}
-    links = load_path(fuller.work, list(one_of_each.values()), fuller.reworked, deepest=1000)
+    links = load_path(fuller.works, list(one_of_each.values()), fuller.reworked, deepest=1000)
     helped = {link.finding.kind for link in links if link.buys}
     assert {"bolt", "lug", "tab-bending", "weld", "tube-joint", "member-stress", "member-buckling"} <= helped
     for link in links:

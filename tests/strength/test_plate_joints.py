@@ -173,3 +173,32 @@ def test_a_hanger_s_foot_is_in_balance_with_its_boss(heron: Build):
         assert load.bend == pytest.approx(np.abs(moved @ hanger.axis), abs=1.0)
         assert (load.tip > np.abs(moved @ foot.run) - 1.0).all()
         assert (load.twist > np.abs(moved @ foot.normal) - 1.0).all()
+
+
+# AISC 360-22 K2: sqrt(1 - U²); EN 1993-1-8 table 7.13: 1.3 (1 - n), at most 1; across, both 1.3 - 0.4 U/beta
+@pytest.mark.parametrize(
+    ("code", "use", "left"),
+    [
+        ("AISC 360", 0.6, 0.8),
+        ("EN 1993", 0.6, 0.52),
+        ("EN 1993", 0.2, 1.0),
+        ("AISC 360", 0.0, 1.0),
+        ("EN 1993", 1.0, 0.01),
+    ],
+)
+def test_a_pushed_flat_face_leaves_less_to_a_plate_along_it(code, use, left):
+    found = Chain()
+    found.given("U", use, "1", "")
+    assert chord_plates.face_stress_along(found, code) == pytest.approx(left, rel=1e-12)
+
+
+def test_each_way_a_plate_stands_on_a_face_loses_by_its_own_rule():
+    def left(aligned, code):
+        width = 0.06 if aligned else 0.04
+        steps = judged(landing(**FACE, along=aligned, width=width), code=code, use=0.5).because
+        return {step.symbol: step.value for step in steps}["Q"]
+
+    assert left(1.0, EN) == pytest.approx(0.65, rel=1e-12)
+    assert left(1.0, AISC) == pytest.approx(math.sqrt(0.75), rel=1e-12)
+    for code in (AISC, EN):  # 40 mm across a face of 50
+        assert left(0.0, code) == pytest.approx(min(1.0, 1.3 - 0.4 * 0.5 / 0.8), rel=1e-12)

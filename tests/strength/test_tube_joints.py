@@ -34,7 +34,7 @@ def tee(degrees=90.0, **more):
     return chain(**{**base, **more})
 
 
-# AISC 360-22 K3-1, K3-2 on HSS 8.625x0.322 with a 4.5 in branch (kip): seven printed digits
+# AISC 360-22 K3-2, K3-1 on HSS 8.625x0.322 with a 4.5 in branch (kip): seven printed digits
 @pytest.mark.parametrize(
     ("degrees", "folds", "punches"), [(90, 58.87418, 125.63983), (45, 83.26066, 214.48061)]
 )
@@ -53,21 +53,126 @@ def test_round_tee_european():
     assert found["N_2"] == pytest.approx(120.89698, rel=1e-6)
 
 
-# AISC 360-22 table K4.1 and EN 1993-1-8 table 7.5, kip in
+# AISC 360-22 table K4.1 and EN 1993-1-8 table 7.5, kip in: wall folds in and out of the plane, brace punches
 @pytest.mark.parametrize(
-    ("code", "inside", "outside"), [("AISC 360", 220.88228, 111.51495), ("EN 1993", 198.75307, 100.36346)]
+    ("code", "inside", "outside", "punches"),
+    [
+        ("AISC 360", 220.88228, 111.51495, 179.96580),
+        ("EN 1993", 198.75307, 100.36346, 173.17217),
+    ],
 )
-def test_round_moments(code, inside, outside):
+def test_round_moments(code, inside, outside, punches):
     found = tee()
     formulas.round_moments(found, code)
-    assert found["M_i"] == pytest.approx(inside, rel=1e-6)
-    assert found["M_o"] == pytest.approx(outside, rel=1e-6)
+    assert found["M_i1"] == pytest.approx(inside, rel=1e-6)
+    assert found["M_o1"] == pytest.approx(outside, rel=1e-6)
+    # K4-2 and K4-4 square to the chord: both 0.6 Fy t Db², EN over the root of three
+    assert found["M_i2"] == found["M_o2"] == pytest.approx(punches, rel=1e-7)
+    assert (found["M_i"], found["M_o"]) == (found["M_i2"], found["M_o1"])
+
+
+def test_a_leaning_brace_punches_out_at_more_in_the_plane_s_normal():
+    # at 45 degrees (1 + 3 sin)/(4 sin²) and (3 + sin)/(4 sin²) of it
+    found, root = tee(45), math.sqrt(0.5)
+    formulas.round_moments(found, "AISC 360")
+    square = 0.6 * 46.0 * 0.322 * 4.5**2
+    assert found["M_i2"] == pytest.approx(square * (1 + 3 * root) / 2, rel=1e-12)
+    assert found["M_o2"] == pytest.approx(square * (3 + root) / 2, rel=1e-12)
+
+
+def test_a_brace_as_wide_as_the_bore_does_not_punch():
+    found = tee(d=8.0)
+    formulas.round_moments(found, "AISC 360")
+    with pytest.raises(KeyError):
+        found["M_i2"]
+
+
+def test_punching_governs_stocky_chords():
+    # 5.39 sqrt(γ) β > 0.6 D/(2t)·… : on frame tube of D/(2t) 7.3 punching is 0.726 of folding
+    found = tee(D=1.75, t=0.12, d=1.5, f_y=60.0)
+    formulas.round_moments(found, "AISC 360")
+    assert found["M_i2"] / found["M_i1"] == pytest.approx(
+        0.6 * 0.12 * 1.5**2 / (5.39 * 0.12**2 * math.sqrt(1.75 / 0.24) * (1.5 / 1.75) * 1.5), rel=1e-12
+    )
+    assert found["M_i"] < 0.9 * found["M_i1"]
 
 
 # AISC 360-22 K1.3, EN 1993-1-8 k_p: 1 - 0.3 U (1 + U)
 @pytest.mark.parametrize(("use", "left"), [(0, 1.0), (0.2, 0.928), (0.5, 0.775), (0.8, 0.568)])
 def test_chord_stress(use, left):
     assert tee(U=use)["Q"] == pytest.approx(left, rel=1e-12)
+
+
+# AISC 360-22 K3, EN 1993-1-8 k_n: 1.3 - 0.4 U/beta, at most 1; at beta 0.3 and U 0.8 it is 0.233, not 0.568
+@pytest.mark.parametrize(
+    ("use", "width", "left"), [(0.0, 0.3, 1.0), (0.8, 0.3, 0.7 / 3), (0.5, 0.625, 0.98), (0.2, 0.8, 1.0)]
+)
+def test_chord_stress_on_a_face(use, width, left):
+    found = Chain()
+    found.given("U", use, "1", "")
+    found.given("beta", width, "1", "")
+    assert formulas.face_stress(found) == pytest.approx(left, rel=1e-12)
+
+
+def test_a_pushed_square_chord_loses_more_the_narrower_its_brace():
+    def share(width):
+        where = landing(chord=SQUARE, brace=SQUARE, brace_across=width, brace_along=width)
+        return judged(where, use=0.0).ratio / judged(where, use=0.6).ratio
+
+    assert share(0.020) == pytest.approx(1.3 - 0.4 * 0.6 / 0.4, rel=1e-9)
+    assert share(0.030) == pytest.approx(1.3 - 0.4 * 0.6 / 0.6, rel=1e-9)
+
+
+def test_a_square_chord_leans_over_under_a_wide_brace():
+    # AISC 360-22 K4-6, K4-7: 40x40x3, Fy 355: 355·3·37·(40 + 15) = 2167.275 N·m of the side walls, but
+    # 2·355·3·(120 + sqrt(40·40·3·80)) = 1575.493 N·m until the section leans over
+    found = chain(f_y=355.0, D=40.0, H=40.0, t=3.0, d=40.0, h=40.0, theta=math.pi / 2, U=0.0)
+    formulas.wall_moments(found, crossed=False)
+    assert found["M_o1"] == pytest.approx(2167.275e3, rel=1e-12)
+    assert found["M_o2"] == pytest.approx(2130 * (120 + math.sqrt(384e3)), rel=1e-12)
+    assert found["M_o"] == found["M_o2"] < 0.73 * found["M_o1"]
+    other = chain(f_y=355.0, D=40.0, H=40.0, t=3.0, d=40.0, h=40.0, theta=math.pi / 2, U=0.0)
+    formulas.wall_moments(other, crossed=True)
+    assert other["M_i"] == pytest.approx(0.8 * found["M_i"], rel=1e-12)
+
+
+def test_a_square_brace_punches_through_a_round_chord():
+    # EN 1993-1-8 table 7.4: stress in the brace times its wall no more than t f_y/sqrt(3)
+    tube = RectangularTube(0.040, 0.040, 0.005, 0.0)
+    where = landing(brace=tube, brace_across=0.040, brace_along=0.040)
+    values = {step.symbol: step.value for step in judged(where).because}
+    yielding = values["f_y"] / math.sqrt(3) * 0.003 / 0.005
+    assert values["N_2"] == pytest.approx(yielding * (0.04**2 - 0.03**2), rel=1e-12)
+    modulus = (0.04**4 - 0.03**4) / 12 / 0.02
+    assert values["M_i2"] == pytest.approx(yielding * modulus, rel=1e-12)
+    assert values["M_o2"] == pytest.approx(yielding * modulus, rel=1e-12)
+    assert values["M_i"] == min(values["M_i1"], values["M_i2"])
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_flat_brace_punches_by_its_own_modulus_each_way(turned):
+    tube = RectangularTube(0.030, 0.040, 0.003, 0.0)
+    across, along = (0.040, 0.030) if turned else (0.030, 0.040)
+    values = {
+        step.symbol: step.value
+        for step in judged(landing(brace=tube, brace_across=across, brace_along=along)).because
+    }
+    modulus = (across * along**3 - (across - 0.006) * (along - 0.006) ** 3) / 6 / along
+    assert values["W_i"] == pytest.approx(modulus, rel=1e-12)
+    skew = judged(landing(brace=tube, brace_across=0.045, brace_along=0.045))
+    values = {step.symbol: step.value for step in skew.because}
+    assert values["W_i"] == values["W_o"] == pytest.approx(2 * tube.section.second_moment_z / 0.045)
+
+
+def test_two_square_braces_that_face_each_other_press_a_round_chord_harder():
+    tube = RectangularTube(0.035, 0.035, 0.003, 0.006)
+    one = landing(brace=tube, brace_across=0.035, brace_along=0.035)
+    # EN 1993-1-8 table 7.4 at beta 0.7: 5/(1 - 0.567) = 11.547 against 4 + 9.8 = 13.8
+    values = [
+        {step.symbol: step.value for step in judged(where).because}["N_1"]
+        for where in (one, replace(one, crossed="other"))
+    ]
+    assert values[1] / values[0] == pytest.approx(5 / (1 - 0.81 * 0.7) / 13.8, rel=1e-12)
 
 
 def test_gap_joint():
@@ -132,6 +237,10 @@ def test_side_walls():
     assert found["lam_w"] == pytest.approx(0.58867299, rel=1e-7)
     assert found["chi_w"] == pytest.approx(0.89423675, rel=1e-7)
     assert found["N_3"] == pytest.approx(1269.816e3, rel=1e-6)
+    # two braces that face each other: 0.8 of it (EN 1993-1-8 table 7.11)
+    other = chain(f_y=355.0, E=210e3, D=150.0, H=150.0, t=10.0, d=150.0, h=150.0, theta=math.pi / 2, U=0.0)
+    formulas.side_walls(other, crossed=True)
+    assert other["N_3"] == pytest.approx(0.8 * found["N_3"], rel=1e-12)
     stocky = chain(f_y=235.0, E=210e3, D=40.0, H=40.0, t=8.0, d=40.0, h=40.0, theta=math.pi / 2, U=0.0)
     formulas.side_walls(stocky)
     assert stocky["chi_w"] == 1.0

@@ -226,3 +226,18 @@ def test_weld_size(leg, thinner, verdict, too_big):
 def test_weld_size_without_a_leg():
     finding = weld_size(name="a start", leg=None, thinner=0.003)
     assert (finding.verdict, finding.kind) == (Verdict.OPEN, "weld-size")
+
+
+@pytest.mark.parametrize(("lever", "covers"), [(0.88, True), (2.0, True), (10.0, True), (0.5, False)])
+def test_shear_spread_evenly_covers_a_ring_s_own_peak_from_a_lever_of_seven_eighths_of_its_radius(
+    lever, covers
+):
+    # a thin ring: V a cos/(π r²) along it from bending, V sin/(π r) round it, twice the mean at its flanks
+    radius, shear = 0.020, 1000.0
+    forces = np.array([0.0, 0.0, shear, 0.0, shear * lever * radius, 0.0])
+    even = float(line_force(RoundTube(2 * radius, 0.002), forces)[0])
+    around = np.linspace(0.0, 2 * math.pi, 721)
+    bending, flow = lever * np.cos(around) / (math.pi * radius), np.sin(around) / (math.pi * radius)
+    true = shear * float(np.hypot(bending, flow).max())
+    assert (even >= true) is covers
+    assert even >= true / 2

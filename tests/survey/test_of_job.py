@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
-import soapstone.examples
 from soapstone.errors import JobError
 from soapstone.job import Job, load_text
 from soapstone.survey import CENTRE, ReadingKind, adjust
@@ -14,20 +13,20 @@ from soapstone.survey.next_reading import tools_of
 from soapstone.survey.of_job import body_network, network_of
 from soapstone.survey.reach import obstacles_of
 
-HERON = Path(soapstone.examples.__file__).parent / "heron"
-TEXT = (HERON / "job.yaml").read_text(encoding="utf-8")
+MOUNT = Path(__file__).parents[1] / "mount.yaml"
+TEXT = MOUNT.read_text(encoding="utf-8")
 ARM = "instruments:\n  arm: {accuracy: 0.1 mm}\n  straight: {accuracy: 1 mm}\n  flush: {accuracy: 1 mm}\n"
 
 
 def job_with(readings: str, more: str = "") -> Job:
-    """The example with readings, instruments and sections of its own added."""
+    """The frozen mount with readings, instruments and sections of its own added."""
     text = TEXT.replace("readings:\n", f"{more}readings:\n{readings}").replace("instruments:", ARM, 1)
-    return load_text(text, HERON)
+    return load_text(text, MOUNT.parent)
 
 
 def test_an_arm_in_a_stand_of_its_own_gives_the_fourth_point():
     """A, B, G and T seen from somewhere: T agrees with its tapes only if the frame was solved along."""
-    base = adjust(network_of(load_text(TEXT, HERON)))
+    base = adjust(network_of(load_text(TEXT, MOUNT.parent)))
     turn = Rotation.from_rotvec((0.1, 0.2, 2.5)).as_matrix()
     lines = ""
     for name in "ABGT":
@@ -101,7 +100,7 @@ def test_strings_straightedges_and_holes():
 
 def test_a_body_on_the_shop_floor_gives_its_shape_with_its_spread():
     """Tapes among the bosses: the drawing is laid on what was measured, and the covariance is the tapes'."""
-    job = load_text(TEXT, HERON)
+    job = load_text(TEXT, MOUNT.parent)
     given = job.bodies["drive_unit"].points
     names = [*given]
     floor = "".join(
@@ -111,7 +110,7 @@ def test_a_body_on_the_shop_floor_gives_its_shape_with_its_spread():
     )
     points = "points:\n" + "".join(f"  {name}: {{}}\n" for name in names)
     read = load_text(
-        TEXT.replace("readings:\n", "readings:\n" + floor).replace("points:\n", points, 1), HERON
+        TEXT.replace("readings:\n", "readings:\n" + floor).replace("points:\n", points, 1), MOUNT.parent
     )
     network = body_network(
         read, {n: given[n] for n in names}, read.readings[: len(names) * (len(names) - 1) // 2]
@@ -125,7 +124,7 @@ def test_a_body_on_the_shop_floor_gives_its_shape_with_its_spread():
 
 
 def test_the_shop_s_instruments_and_obstacles():
-    job = load_text(TEXT, HERON)
+    job = load_text(TEXT, MOUNT.parent)
     assert {tool.kind.value: tool.name for tool in tools_of(job)} == {
         "height": "height",
         "tape": "tape",

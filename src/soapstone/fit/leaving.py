@@ -1,6 +1,6 @@
 """In which directions a part can be drawn straight out from between what stands around it.
 
-All parts are lists of convex pieces. A piece `a` that moves along `d` strikes a piece `b` that stands when the
+All parts are lists of convex pieces. A piece `a` that moves along `d` strikes a standing piece `b` when the
 ray along `d` enters the inside of `b - a` (the Minkowski difference). For convex pieces that is a handful of
 planes, so every direction is answered exactly, touching faces included.
 """

@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.job.bolting import BoltUp, TakeUp, Way
+from soapstone.job.places import Spot
 from soapstone.job.schema import Job
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, SeatKind
 from soapstone.parts.tabs import hole_of
@@ -129,7 +130,8 @@ def _hole(part: ForkPart | HangerPart, said: BoltUp, made: float, layout: Layout
     side, adjusts = None, None
     if isinstance(part, ForkPart):
         assert part.bung is not None and part.holds is not None
-        adjusts = layout.tubes[part.holds[0]].axis
+        held, spot = part.holds
+        adjusts = layout.tubes[held].end_leg(int(spot is Spot.END)).axis
         room += ((part.bung.bore or hole) - bolt) / 2.0
         side = part.spec.gap if part.spec.tabs == "2" else None
     way = said.take_up.get(part.name)

@@ -4,32 +4,40 @@ A tube becomes a row of beams from one landing to the next; a tube that is welde
 joined to a node on the other's axis and begins, beyond a rigid arm, at the other's face. A fork on the
 vehicle is a held node and the tube it pins may turn about the bolt. A hanger is a flat beam from its
 tube's face to the boss, free to turn about its bolt; a body is one node, reached by rigid arms. Tabs
-count as stiff.
+count as stiff here; `tabs` makes the other bound of it.
 """
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
+from soapstone.frame.bend import ovalling
+from soapstone.frame.bodies import hung_masses
+from soapstone.frame.imposed import forced, moved, warmed
 from soapstone.frame.model import Frame, Loads, LumpedMass, Release, Spring
-from soapstone.job.places import Spot
+from soapstone.frame.on_springs import ground_stiffness, hook_station, spring_stiffness, stop_forces
+from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, Seat, SeatKind, Tube, material_of
 from soapstone.parts.reach import face_distance
-from soapstone.parts.sections import FlatBar, Section
+from soapstone.parts.sections import FlatBar, RoundTube, Section
+from soapstone.place.hung import HungMount
 from soapstone.place.loads import LoadCase
+from soapstone.place.on_rubber import OnRubber
 from soapstone.place.placed import Placed
 from soapstone.tables import Material
 
 Array = NDArray[np.float64]
 
-_SAME_STATION = 1e-3
+SAME_STATION = 1e-3
 """m; landings closer than a millimetre share a node."""
+_CHORD_TURN = np.radians(7.5)
+"""Most that a chord of a bend turns: its deflection then misses the arc's by 0.4 % (see `bend.arc`)."""
 
 
 @dataclass(frozen=True)
@@ -54,6 +62,10 @@ class Idealised:
     pins : fork name to (beam index, 0 at its start or 1 at its end)
     hangers : hanger name to beam index
     bodies : body name to node index
+    masses : of the bodies, with their rotary inertia
+    assumed : what is taken on trust about it
+    springs : rubber mount to its index among the frame's springs; the body's node is its other side
+    hooks : tube name to stations m where a hook pulls and nothing joins
     """
 
     frame: Frame
@@ -63,23 +75,46 @@ class Idealised:
     pins: Mapping[str, tuple[int, int]]
     hangers: Mapping[str, int]
     bodies: Mapping[str, int]
+    masses: tuple[LumpedMass, ...] = ()
+    assumed: tuple[str, ...] = ()
+    springs: Mapping[str, int] = field(default_factory=dict)
+    hooks: Mapping[str, tuple[float, ...]] = field(default_factory=dict)
+
+    @property
+    def ends(self) -> dict[str, tuple[int, int]]:
+        """Every bolted end by its fork or hanger: beam index, 0 at its start or 1 at its end."""
+        return {**self.pins, **{name: (member, 1) for name, member in self.hangers.items()}}
 
 
 def idealise(
-    job: Job, layout: Layout, placed: Mapping[str, Placed], cases: tuple[LoadCase, ...]
+    job: Job,
+    layout: Layout,
+    placed: Mapping[str, Placed],
+    cases: tuple[LoadCase, ...],
+    rubber: Mapping[str, OnRubber] | None = None,
 ) -> Idealised:
-    """Build the frame and its loads; pure."""
-    builder = _Builder(job, layout, placed)
+    """Build the frame and its loads; pure.
+
+    A unit on `rubber` hangs on springs; what its stops take is put on as known from the unit on a stiff
+    frame.
+    """
+    builder = _Builder(job, layout, placed, cases, rubber or {})
     builder.build()
     frame = builder.frame()
     field = np.array([case.pull for case in cases])
-    masses = [LumpedMass(node, placed[name].mass, np.zeros(3)) for name, node in builder.bodies.items()]
+    masses, assumed = hung_masses(job.bodies, placed, builder.bodies)
     loads = Loads.none(frame, [case.name for case in cases])
     loads = loads.with_self_weight(frame, field).with_masses(masses, field)
     for row, case in enumerate(cases):
-        if case.body in builder.bodies:
-            loads.nodal[row, builder.bodies[case.body], 3:] += case.torque
-    return Idealised(
+        for body in builder.bodies.keys() & set(case.bodies):
+            loads.nodal[row, builder.bodies[body]] += case.wrench(body, placed[body].centre)
+        for at, force in case.on_frame:
+            tube, station = hook_station(layout, at)
+            loads.nodal[row, builder.node_at(tube, station), :3] += force
+    stop_forces(loads, frame, builder.springs, builder.bodies, rubber or {})
+    loads = warmed(loads, cases, builder.parts, builder.expansions, len(builder.parts))
+    loads = moved(frame, loads, cases)
+    found = Idealised(
         frame,
         loads,
         {name: tuple(row) for name, row in builder.segments.items()},
@@ -87,12 +122,28 @@ def idealise(
         builder.pins,
         builder.hangers,
         builder.bodies,
+        masses,
+        assumed,
+        builder.springs,
+        {name: tuple(row) for name, row in builder.hooks.items()},
     )
+    return replace(found, loads=forced(loads, job.misfit, found.ends))
 
 
 class _Builder:
-    def __init__(self, job: Job, layout: Layout, placed: Mapping[str, Placed]) -> None:
-        self.job, self.layout, self.placed = job, layout, placed
+    def __init__(
+        self,
+        job: Job,
+        layout: Layout,
+        placed: Mapping[str, Placed],
+        cases: tuple[LoadCase, ...],
+        rubber: Mapping[str, OnRubber],
+    ) -> None:
+        self.job, self.layout, self.placed, self.cases = job, layout, placed, cases
+        self.mounts = [hung for unit in rubber.values() for hung in unit.mounts]
+        self.rubber = {hung.hanger: hung for hung in self.mounts if hung.hanger}
+        self.springs: dict[str, int] = {}
+        self.hooks: dict[str, list[float]] = defaultdict(list)
         self.landings: dict[str, list[float]] = defaultdict(list)
         self.segments: dict[str, list[Segment]] = defaultdict(list)
         self.pins: dict[str, tuple[int, int]] = {}
@@ -109,6 +160,8 @@ class _Builder:
     def build(self) -> None:
         for host in self._hosts():
             self.landings[host.on].append(host.station)
+        for tube_name, station in (hook_station(self.layout, at) for c in self.cases for at, _ in c.on_frame):
+            self.hooks[tube_name].append(station)
         for tube in self.layout.tubes.values():
             self._make_nodes(tube)
         for tube in self.layout.tubes.values():
@@ -116,10 +169,14 @@ class _Builder:
         for hanger in self.layout.hangers.values():
             if hanger.bolt is not None:
                 self._hang(hanger)
+        for hung in self.mounts:
+            if hung.support:
+                self._stand(hung)
 
     def _hosts(self) -> Iterator[Seat]:
         for tube in self.layout.tubes.values():
             yield from (seat for seat in tube.seats if seat.kind is SeatKind.WELD)
+            yield from (Seat(SeatKind.WELD, p.host, p.host_station) for p in tube.passages)
         yield from (f.host for f in self.layout.forks.values() if f.on_member)
         yield from (h.host for h in self.layout.hangers.values())
 
@@ -143,10 +200,14 @@ class _Builder:
             if fork is not None and fork.on_member:
                 continue
             own.append((station, self._end_node(tube, end, fork)))
-        for station in sorted(self.landings[tube.name]):
-            near = [s for s, _ in own if abs(s - station) < _SAME_STATION]
+        for station in sorted((*self.landings[tube.name], *self.hooks.get(tube.name, ()))):
+            near = [s for s, _ in own if abs(s - station) < SAME_STATION]
             if not near:
                 name = f"{tube.name} at {1e3 * station:.0f} mm"
+                own.append((station, self._node(name, tube.at(station))))
+        for station in _bend_stations(tube):
+            if not any(abs(s - station) < SAME_STATION for s, _ in own):
+                name = f"{tube.name} bend at {1e3 * station:.1f} mm"
                 own.append((station, self._node(name, tube.at(station))))
         self._on_tube[tube.name] = sorted(own)
 
@@ -174,9 +235,10 @@ class _Builder:
             joined = self._joined(tube, end)
             if joined is not None:
                 row.append(joined)
+        row += self._passing(tube)
         row.sort(key=lambda piece: piece[0])
         for index, ((start, node_a, arm_a), (end_station, node_b, arm_b)) in enumerate(pairwise(row)):
-            if end_station - start < _SAME_STATION:
+            if end_station - start < SAME_STATION:
                 raise GeometryError(
                     f"{tube.name} has no room between {1e3 * start:.0f} and {1e3 * end_station:.0f} mm:"
                     " what it is welded to meets there",
@@ -186,8 +248,8 @@ class _Builder:
                 f"{tube.name}/{index + 1}",
                 (node_a, node_b),
                 np.stack([arm_a, arm_b]),
-                tube.up,
-                tube.section.section,
+                _up_at(tube, (start + end_station) / 2.0),
+                _section_at(tube, (start + end_station) / 2.0),
                 tube.material,
             )
             self.segments[tube.name].append(Segment(member, start, end_station))
@@ -204,10 +266,17 @@ class _Builder:
         if seat.kind is not SeatKind.WELD:
             return None
         node = self._host_node(seat)
-        inward = -tube.axis if end else tube.axis
-        reach = min(face_distance(self.layout.tubes[seat.on], inward), tube.length)
+        leg = tube.end_leg(end)
+        inward = -leg.axis if end else leg.axis
+        reach = min(face_distance(self.layout.tubes[seat.on].leg(seat.station), inward), leg.length)
         station = tube.length - reach if end else reach
         return station, node, tube.at(station) - self._at[node]
+
+    def _passing(self, tube: Tube) -> Iterator[tuple[float, int, Array]]:
+        """Station, host node and rigid arm, where a tube passes through another and is welded into it."""
+        for passage in tube.passages:
+            node = self._host_node(Seat(SeatKind.WELD, passage.host, passage.host_station))
+            yield passage.station, node, tube.at(passage.station) - self._at[node]
 
     def _pin(self, tube: Tube) -> None:
         for end in (0, 1):
@@ -220,27 +289,58 @@ class _Builder:
     def _hang(self, hanger: HangerPart) -> None:
         body = self.placed[hanger.body]
         self.bodies[hanger.body] = self._node(hanger.body, body.centre)
+        rubber = self.rubber.get(hanger.name)
+        tip = self._node(rubber.mount.name, hanger.boss) if rubber else self.bodies[hanger.body]
         arm = hanger.boss - hanger.foot
         length = float(np.linalg.norm(arm))
-        reach = face_distance(self.layout.tubes[hanger.host.on], arm / length)
+        reach = face_distance(self.layout.tubes[hanger.host.on].leg(hanger.host.station), arm / length)
         node = self._host_node(hanger.host)
         face = hanger.foot + arm * (reach / length)
         member = self._member(
             hanger.name,
-            (node, self.bodies[hanger.body]),
-            np.stack([face - self._at[node], hanger.boss - body.centre]),
+            (node, tip),
+            np.stack([face - self._at[node], hanger.boss - self._at[tip]]),
             hanger.axis,
             FlatBar(hanger.spec.width, hanger.spec.plate.thickness).section,
             material_of(self.job, hanger.spec.plate.of),
         )
-        self._releases.append(Release(member, 1, hanger.axis))
+        if rubber:
+            self._spring(rubber, tip, hanger.body, spring_stiffness(rubber.mount))
+        else:
+            self._releases.append(Release(member, 1, hanger.axis))
         self.hangers[hanger.name] = member
+
+    def _stand(self, hung: HungMount) -> None:
+        """A mount on a support: a held node, tied to the body by rubber and the support's give in a row."""
+        place = parse_place(self.job.mounts[hung.mount.name].carries or "")
+        self.bodies[place.name] = self._node(place.name, self.placed[place.name].centre)
+        foot = self._node(hung.mount.name, hung.mount.place, held=True)
+        give = self.job.supports[hung.support].stiffness
+        self._spring(hung, foot, place.name, ground_stiffness(hung.mount, give))
+
+    def _spring(self, hung: HungMount, node: int, body: str, stiffness: Array) -> None:
+        self.springs[hung.mount.name] = len(self._springs)
+        self._springs.append(Spring(node, stiffness, self.bodies[body]))
+
+    def node_at(self, tube: str, station: float) -> int:
+        """The node on a tube that is nearest to a station m."""
+        return min(self._on_tube[tube], key=lambda pair: abs(pair[0] - station))[1]
 
     def _member(
         self, name: str, ends: tuple[int, int], arms: Array, up: Array, section: Section, metal: Material
     ) -> int:
         self._members.append((name, ends, arms, up, section, metal))
         return len(self._members) - 1
+
+    @property
+    def parts(self) -> list[str]:
+        """The tube or hanger that each beam is a piece of."""
+        return [name.partition("/")[0] for name, *_ in self._members]
+
+    @property
+    def expansions(self) -> list[float]:
+        """1/K of each beam; no number where its metal's is not known."""
+        return [metal.expansion for *_, metal in self._members]
 
     def frame(self) -> Frame:
         columns = zip(*self._members, strict=True) if self._members else ((),) * 6
@@ -266,3 +366,31 @@ class _Builder:
             springs=tuple(self._springs),
             held=np.array(self._held, dtype=np.bool_).reshape(n, 6),
         )
+
+
+def _bend_stations(tube: Tube) -> list[float]:
+    """Stations m of the ends of every bend's chords; none on a straight tube."""
+    found: list[float] = []
+    for start, bend in tube.path.bends if tube.path is not None else ():
+        count = max(2, int(np.ceil(bend.angle / _CHORD_TURN)))
+        found += [start + bend.length * part / count for part in range(count + 1)]
+    ends = [0.0, tube.length]
+    return [s for s in found if all(abs(s - end) > SAME_STATION for end in ends)]
+
+
+def _up_at(tube: Tube, station: float) -> Array:
+    return tube.up if tube.path is None else tube.path.carried(tube.up, station)
+
+
+def _section_at(tube: Tube, station: float) -> Section:
+    """In a bend, second moments less by the factor that its ovalling makes it more limber by."""
+    section = tube.section.section
+    if tube.path is None or not tube.in_bend(station) or not isinstance(tube.section, RoundTube):
+        return section
+    _, bend = tube.path.piece_at(station)
+    factor = ovalling(tube.section.outside_diameter, tube.section.wall, bend.radius).flexibility  # type: ignore[union-attr]
+    return replace(
+        section,
+        second_moment_y=section.second_moment_y / factor,
+        second_moment_z=section.second_moment_z / factor,
+    )

@@ -4,13 +4,16 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from soapstone.errors import SoapstoneError
-from soapstone.job.faults import KeyPath, quote, remedy
-from soapstone.job.hardware import Fork, Hanger, Shape
+from soapstone.job.check_parts import part_faults
+from soapstone.job.faults import KeyPath, millimetres, quote, remedy
+from soapstone.job.hardware import Fork, Hanger, Member, Shape
+from soapstone.job.imposed import imposed_faults
 from soapstone.job.loops import loops
 from soapstone.job.names import SHARED, Names
 from soapstone.job.places import parse_place
 from soapstone.job.posing_faults import face_faults, jack_faults, wanted_faults
 from soapstone.job.readings import accuracy_of, fault_beside, to_centres, value_of
+from soapstone.job.rubber_faults import mount_faults, pull_faults
 from soapstone.job.schema import Job
 from soapstone.job.shaft_faults import shaft_faults
 from soapstone.job.sizes import size_faults
@@ -18,6 +21,7 @@ from soapstone.quantity import Kind, Style
 from soapstone.tables import filler, load_factor, parse_bolt
 
 Told = Iterator[tuple[KeyPath, str]]
+_SAME_TUBE = 2e-4  # m; a die takes tubes whose sizes differ by less than they are drawn to
 
 
 def crosscheck(
@@ -52,6 +56,7 @@ def crosscheck(
         _bolt_up(job, names),
         _ways_in(job, names),
         _service(job, names),
+        imposed_faults(job, names),
         _show(job),
         _scans(job, folder),
         _circles(job, names),
@@ -59,6 +64,9 @@ def crosscheck(
         jack_faults(job, names),
         shaft_faults(job, names),
         size_faults(job),
+        mount_faults(job, names),
+        pull_faults(job, names),
+        part_faults(job, names, folder),
     )
     return [(path, what) for check in checks for path, what in check if what]
 
@@ -159,12 +167,31 @@ def _members(job: Job, names: Names) -> Told:
         path = ("members", name)
         yield (*path, "from"), names.misplaced(member.from_)
         yield (*path, "to"), names.misplaced(member.to)
+        for index, corner in enumerate(member.through):
+            yield (*path, "through", index), names.misplaced(corner)
         yield (*path, "stock"), names.unknown(member.stock, "stock")
+        yield from _bent(job, names, path, member)
         for key, other in (("start on", member.start_on), ("end on", member.end_on)):
             if other == name:
                 yield (*path, key), "a tube cannot land on itself"
             elif other is not None:
                 yield (*path, key), names.unknown(other, "members")
+        for other in member.passes_through:
+            told = "a tube cannot pass through itself" if other == name else names.unknown(other, "members")
+            yield (*path, "passes through", other), told
+
+
+def _bent(job: Job, names: Names, path: KeyPath, member: Member) -> Told:
+    stock = job.stock.get(member.stock)
+    if member.through and stock is not None and len(stock.tube) == 3:
+        yield (*path, "through"), "only round tube is bent on a die; a rectangular one is folded"
+    if member.bender is None:
+        return
+    yield (*path, "bender"), names.unknown(member.bender, "benders")
+    bender = job.benders.get(member.bender)
+    if bender is not None and stock is not None and abs(stock.tube[0] - bender.tube) > _SAME_TUBE:
+        die, tube = millimetres(bender.tube), millimetres(stock.tube[0])
+        yield (*path, "bender"), f"the die of {member.bender} takes {die} and {member.stock} is {tube}"
 
 
 def _bungs(job: Job, names: Names) -> Told:

@@ -86,7 +86,7 @@ def csv_readings(data: bytes) -> tuple[list[Row], list[Refused]]:
     return _rows(cells, separator)
 
 
-def read_beside(folder: Path, name: str) -> bytes:
+def read_beside(folder: Path, name: str, most: int = _LARGEST) -> bytes:
     """The bytes of a file in the job's folder.
 
     Raises
@@ -102,7 +102,7 @@ def read_beside(folder: Path, name: str) -> bytes:
         if not file.is_file():
             raise ValueError(f"there is no file {quote(name)} in the job's folder")
         with file.open("rb") as stream:
-            return stream.read(_LARGEST + 1)
+            return stream.read(most + 1)
     except OSError as error:
         raise ValueError(f"{quote(name)} cannot be read: {error.strerror}") from None
 

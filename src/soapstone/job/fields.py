@@ -4,7 +4,7 @@ Each type takes the text that stands in the file and gives the SI value; the JSO
 text form. A bare number is refused by the quantity parser, which says which units would do.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import Annotated, Any, NamedTuple
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, WithJsonSchema
@@ -107,6 +107,31 @@ def _three(value: Any) -> Sequence[str]:
     return parts
 
 
+def _two(value: Any) -> tuple[float, float]:
+    parts = _list(value)
+    if len(parts) != 2:
+        raise ValueError(f"two parts belong here, like [20 mm, 35 mm]; {len(parts)} stand here")
+    return parse(parts[0], Kind.LENGTH), parse(parts[1], Kind.LENGTH)
+
+
+def _count(value: Any) -> int:
+    text = _text(value).strip()
+    if not text.isdecimal() or not 1 <= int(text) <= 9999:
+        raise ValueError(f"a whole number from 1 up belongs here; {text!r} stands here")
+    return int(text)
+
+
+def _fold(value: Any) -> float:
+    """`90 deg up`: rad, up positive."""
+    words = _text(value).split()
+    if len(words) < 2 or words[-1] not in ("up", "down"):
+        raise ValueError(f"a fold is written with its angle and its way, like 90 deg up; {stands(value)}")
+    angle = parse(" ".join(words[:-1]), Kind.ANGLE)
+    if not 0.0 < angle <= 3.15:
+        raise ValueError(f"{value!r}: a fold is more than nothing and at most 180 deg")
+    return angle if words[-1] == "up" else -angle
+
+
 def _move(value: Any) -> Vector:
     moved = [0.0, 0.0, 0.0]
     seen: set[int] = set()
@@ -117,6 +142,29 @@ def _move(value: Any) -> Vector:
         seen.add(axis)
         moved[axis] = distance
     return (moved[0], moved[1], moved[2])
+
+
+def _shift(value: Any) -> Vector:
+    return _move([value] if isinstance(value, str) else value)
+
+
+_DEGREES = {"K": 1.0, "°C": 1.0, "C": 1.0, "°F": 5.0 / 9.0, "F": 5.0 / 9.0}
+
+
+def _warmth(value: Any) -> float:
+    text = " ".join(_text(value).split())
+    unit = next((unit for unit in _DEGREES if text.endswith(unit)), None)
+    if unit is None:
+        raise ValueError(f"{text!r}: how much warmer is written with K, °C or °F, like 60 K")
+    return parse(text.removesuffix(unit).strip(), Kind.NUMBER) * _DEGREES[unit]
+
+
+def _warmths(value: Any) -> dict[str, float]:
+    if isinstance(value, str):
+        return {"all": _warmth(value)}
+    if not isinstance(value, Mapping) or not value:
+        raise ValueError(f"write 60 K, or tubes with their own like {{torque_arm: 90 K}}; {stands(value)}")
+    return {str(name): _warmth(part) for name, part in value.items()}
 
 
 def _is_angle(text: str) -> bool:
@@ -169,9 +217,20 @@ Stress = Annotated[float, quantity(Kind.STRESS, _positive, "must be more than no
 Density = Annotated[
     float, quantity(Kind.DENSITY, _positive, "must be more than nothing"), _schema("7850 kg/m3")
 ]
+Expansion = Annotated[
+    float, quantity(Kind.EXPANSION, _positive, "must be more than nothing"), _schema("12 µm/(m·K)")
+]
 Stiffness = Annotated[
     float, quantity(Kind.STIFFNESS, _positive, "must be more than nothing"), _schema("20 kN/mm")
 ]
+Force = Annotated[float, quantity(Kind.FORCE, _not_negative, "must not be negative"), _schema("1.2 kN")]
+Turning = Annotated[
+    float, quantity(Kind.ROTATION, _positive, "must be more than nothing"), _schema("800 rpm")
+]
+Moment = Annotated[
+    float, quantity(Kind.INERTIA, _positive, "must be more than nothing"), _schema("2.1 kg·m²")
+]
+Product = Annotated[float, quantity(Kind.INERTIA, _any, ""), _schema("0.2 kg·m²")]
 Number = Annotated[float, quantity(Kind.NUMBER, _any, ""), _schema("1.75")]
 Ratio = Annotated[float, quantity(Kind.NUMBER, _positive, "must be more than nothing"), _schema("9.3")]
 Position = Annotated[Vector, BeforeValidator(lambda v: parse_position(_three(v))), _POSITION_SCHEMA]
@@ -181,11 +240,42 @@ Spot = Annotated[
     WithJsonSchema({"anyOf": [{"type": "string"}, {"type": "array", "items": {"type": "string"}}]}),
 ]
 Move = Annotated[Vector, BeforeValidator(_move), _POSITION_SCHEMA]
+Shift = Annotated[
+    Vector,
+    BeforeValidator(_shift),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string", "examples": ["2 mm left"]},
+                {"type": "array", "items": {"type": "string"}},
+            ]
+        }
+    ),
+]
+Warmth = Annotated[
+    dict[str, float],
+    PlainValidator(_warmths),
+    WithJsonSchema(
+        {
+            "anyOf": [
+                {"type": "string", "examples": ["60 K"]},
+                {"type": "object", "additionalProperties": {"type": "string"}},
+            ]
+        }
+    ),
+]
 Direction = Annotated[
     Vector,
     BeforeValidator(_axis),
     WithJsonSchema({"anyOf": [{"enum": list(AXES)}, {"type": "array", "items": {"type": "string"}}]}),
 ]
+Flat = Annotated[
+    tuple[float, float],
+    BeforeValidator(_two),
+    WithJsonSchema({"type": "array", "items": {"type": "string"}, "examples": [["20 mm", "35 mm"]]}),
+]
+Count = Annotated[int, BeforeValidator(_count), _schema("2")]
+Turn = Annotated[float, BeforeValidator(_fold), _schema("90 deg up")]
 Sizes = Annotated[tuple[float, ...], BeforeValidator(_sizes), _schema("1-1/4 in x 0.120 in")]
 Accuracy = Annotated[Amount, PlainValidator(_accuracy), _schema("1 mm + 0.3 mm/m")]
 Step = Annotated[Amount, PlainValidator(_amount), _schema("1/32 in")]

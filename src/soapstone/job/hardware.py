@@ -11,6 +11,7 @@ from soapstone.job.fields import (
     Angle,
     Density,
     Direction,
+    Expansion,
     Gap,
     Mass,
     Position,
@@ -24,6 +25,7 @@ from soapstone.job.fields import (
     Torque,
 )
 from soapstone.job.posing import Face, FreePlay, Wanted
+from soapstone.job.rubber import CaseJoint, Inertia
 from soapstone.quantity import Kind, parse
 
 
@@ -89,6 +91,12 @@ class Body(Record):
     dressed: dict[str, Dressed] = Field(
         default_factory=dict, description="Whether what belongs on it was on it: starter, filter, belts, …"
     )
+    mass_accuracy: Mass | None = Field(default=None, description="One standard deviation of its mass.")
+    centre_accuracy: Gap | None = Field(
+        default=None, description="One standard deviation of its centre of mass, each way."
+    )
+    inertia: Inertia | None = None
+    joint: CaseJoint | None = Field(default=None, description="Where motor and gearbox are bolted together.")
 
 
 class Put(Record):
@@ -134,6 +142,7 @@ class Material(Record):
     ultimate: Stress
     weld_zone_yield: Stress | None = None
     weld_zone_ultimate: Stress | None = None
+    expansion: Expansion | None = Field(default=None, description="By warmth; needed where a case is warmer.")
     source: str
 
 
@@ -143,6 +152,7 @@ class Stock(Record):
     tube: Sizes
     of: str = Field(description="The material.")
     corner: Size | None = Field(default=None, description="Outside corner radius of a rectangular tube.")
+    least_wall: Size | None = Field(default=None, description="That a rule asks for, outside of bends too.")
 
     @model_validator(mode="after")
     def _two_or_three(self) -> "Stock":
@@ -158,15 +168,32 @@ class Stock(Record):
         return self
 
 
-Cut = Literal["cope", "mitre", "square"]
+Cut = Literal["cope", "mitre", "square", "flat", "capped", "crushed"]
+
+
+class Slot(Record):
+    """A slot across a tube's square end, to sit over a plate."""
+
+    plate: Size = Field(description="Thickness of the plate.")
+    deep: Size = Field(description="From the finished end.")
+    faces: Direction = Field(description="The way that is square to the plate.")
+    clearance: Gap = Field(default=0.0, description="That much wider than the plate.")
 
 
 class Member(Record):
-    """A straight tube between two places."""
+    """A tube between two places: straight, bent round corners, or one arch."""
 
     from_: str = Field(description="A place: a point, a fork, `side_left start`, `cross_1 at 6 in`.")
     to: str
     stock: str
+    through: tuple[str, ...] = Field(
+        default=(), description="Corners between `from` and `to` that it is bent round, in order."
+    )
+    bend_radius: Size | None = Field(default=None, description="Of the axis, as the bend comes off the die.")
+    bender: str | None = Field(default=None, description="One of `benders`, whose die gives the radius.")
+    arch: Literal["yes", "no"] = Field(
+        default="no", description="One bend over the one place in `through`, which lies on the tube's axis."
+    )
     effective_length: Size | None = Field(
         default=None, description="For buckling, when it is not the distance between landings."
     )
@@ -180,6 +207,65 @@ class Member(Record):
     end_on: str | None = None
     start_cut: Cut | None = Field(default=None, description="When it is not what the place asks for.")
     end_cut: Cut | None = None
+    start_face: Direction | None = Field(
+        default=None, description="Square to the flat face that a `flat` start lies on."
+    )
+    end_face: Direction | None = None
+    start_slot: Slot | None = Field(default=None, description="A slot across its start, over a plate.")
+    end_slot: Slot | None = None
+    passes_through: dict[str, Gap] = Field(
+        default_factory=dict,
+        description="Members that it passes right through, with the clearance all round in their holes.",
+    )
+
+    @model_validator(mode="after")
+    def _flat_on_a_face(self) -> "Member":
+        for word, cut, face in (
+            ("start", self.start_cut, self.start_face),
+            ("end", self.end_cut, self.end_face),
+        ):
+            if (cut == "flat") != (face is not None):
+                raise ValueError(f"{word} cut: flat and {word} face belong together")
+        return self
+
+    @model_validator(mode="after")
+    def _bent_how(self) -> "Member":
+        told = self.bend_radius is not None or self.bender is not None
+        if self.arch == "yes":
+            if len(self.through) != 1 or self.bend_radius is not None:
+                raise ValueError("an arch has one place in through, and takes its radius from it")
+        elif bool(self.through) != told:
+            raise ValueError("through and the radius of its bends (bend radius or bender) belong together")
+        if self.bend_radius is not None and self.bender is not None:
+            raise ValueError("bend radius or bender, not both: a bender's die gives the radius")
+        return self
+
+
+class Bender(Record):
+    """A draw bender with one die, as measured in the shop."""
+
+    tube: Size = Field(description="Outside diameter that the die takes.")
+    radius: Size = Field(description="Of the die, to the middle of its groove.")
+    clamp: Size = Field(description="Straight tube that the clamp needs ahead of a bend.")
+    tail: Gap = Field(default=0.0, description="Straight tube that must stay behind the last bend.")
+    springback: Angle | None = Field(
+        default=None, description="Measured: what a bend set to 90° comes back by; else computed."
+    )
+    mandrel: Literal["yes", "no"] = Field(default="no", description="Whether a mandrel supports the bend.")
+    turns: Literal["left", "right"] | None = Field(
+        default=None, description="The way its die turns, seen from above."
+    )
+    room_below: Size | None = Field(
+        default=None, description="From the die's plane down to the floor or the bench."
+    )
+
+    @model_validator(mode="after")
+    def _together(self) -> "Bender":
+        if (self.turns is None) != (self.room_below is None):
+            raise ValueError("turns and room below belong together")
+        if self.springback is not None and not 0.0 <= self.springback < 0.8:
+            raise ValueError("springback is what a bend set to 90° comes back by, from 0 to 45 deg")
+        return self
 
 
 class Bung(Record):
@@ -260,6 +346,10 @@ class Weld(Record):
     fillet: Size | None = Field(default=None, description="Leg of the fillet.")
     filler: str | None = None
     process: str | None = None
+    hot_spot: Ratio | None = Field(
+        default=None,
+        description="Stress at a tube end's toe over the tube's nominal one, from a model or gauges.",
+    )
 
 
 class Support(Record):

@@ -39,7 +39,7 @@ def _leans_on(job: Job) -> Iterator[tuple[str, set[str]]]:
     for name, fork in job.forks.items():
         placed[name].append(fork.at)
     for name, member in job.members.items():
-        placed[name] += [member.from_, member.to]
+        placed[name] += [member.from_, *member.through, member.to]
     for name, texts in placed.items():
         yield name, set(_names(texts)) & placed.keys()
 

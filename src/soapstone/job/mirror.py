@@ -11,9 +11,11 @@ from typing import Any
 from soapstone.job.faults import Report, quote, remedy
 from soapstone.job.places import NAME
 
-SECTIONS = ("members", "bungs", "forks", "hangers")
+SECTIONS = ("members", "bungs", "forks", "hangers", "mounts")
 _PLACES = ("from", "to", "in", "at")
 _NAMES = ("on", "start on", "end on", "points", "holds", "carries")
+_DIRECTIONS = ("axis", "along", "start face", "end face", "faces")
+_SLOTS = ("start slot", "end slot")
 _SIDE = re.compile(r"(?<![^\W_])(left|right)(?![^\W_])", re.IGNORECASE)
 _OTHER = {
     "left": "right",
@@ -102,10 +104,16 @@ class _Mirrors:
     def value(self, key: str, value: Any) -> Any:
         if key in _PLACES and isinstance(value, str):
             return self.place(value)
+        if key == "through" and isinstance(value, list):
+            return [self.place(part) if isinstance(part, str) else part for part in value]
         if key in _NAMES and isinstance(value, str):
             return other_side(value)
-        if key == "axis" and isinstance(value, list) and len(value) == 3:
+        if key in _DIRECTIONS and isinstance(value, list) and len(value) == 3:
             return [value[0], _negative(value[1]), value[2]]
+        if key in _SLOTS and isinstance(value, dict):
+            return {inner: self.value(inner, part) for inner, part in value.items()}
+        if key == "passes through" and isinstance(value, dict):
+            return {other_side(str(name)): part for name, part in value.items()}
         return value
 
     def place(self, text: str) -> str:

@@ -9,7 +9,20 @@ from soapstone.job.schema import Job
 from soapstone.tables import materials
 
 # One name, one thing: these share one list of names, because places and findings use the bare name.
-SHARED = ("points", "bodies", "obstacles", "supports", "members", "bungs", "forks", "hangers")
+SHARED = (
+    "points",
+    "bodies",
+    "obstacles",
+    "supports",
+    "members",
+    "bungs",
+    "forks",
+    "hangers",
+    "mounts",
+    "plates",
+    "folded",
+    "turned",
+)
 _PLACES = ("points", "forks", "members", "bodies")
 _ONE = {
     "points": "a point",
@@ -20,6 +33,10 @@ _ONE = {
     "bungs": "a bung",
     "forks": "a fork",
     "hangers": "a hanger",
+    "mounts": "a mount",
+    "plates": "a plate",
+    "folded": "a folded tube",
+    "turned": "a turned part",
 }
 
 

@@ -7,8 +7,9 @@ from typing import Annotated, Any, Literal
 from pydantic import Field, StringConstraints
 
 from soapstone.job.bolting import BoltUp
-from soapstone.job.fields import Record
+from soapstone.job.fields import Record, Shift
 from soapstone.job.hardware import (
+    Bender,
     Body,
     Bung,
     Fork,
@@ -25,9 +26,12 @@ from soapstone.job.measured import KINDS, Datum, Instrument, NamedPlane, Point, 
 from soapstone.job.mirror import SECTIONS
 from soapstone.job.places import NAME
 from soapstone.job.posing import Jack
+from soapstone.job.rubber import RubberMount
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
 from soapstone.job.ways import WayIn
+from soapstone.job.shop_parts import FoldedTube, PlatePart, TurnedPart
+from soapstone.job.workshop import Shop
 
 Name = Annotated[str, StringConstraints(pattern=f"^{NAME}$")]
 
@@ -58,15 +62,25 @@ class Job(Record):
     propeller_shafts: dict[Name, PropellerShaft] = Field(default_factory=dict)
     materials: dict[str, Material] = Field(default_factory=dict)
     stock: dict[Name, Stock] = Field(default_factory=dict)
+    benders: dict[Name, Bender] = Field(default_factory=dict)
     supports: dict[Name, Support] = Field(default_factory=dict)
     members: dict[Name, Member] = Field(default_factory=dict)
     bungs: dict[Name, Bung] = Field(default_factory=dict)
     forks: dict[Name, Fork] = Field(default_factory=dict)
     hangers: dict[Name, Hanger] = Field(default_factory=dict)
+    mounts: dict[Name, RubberMount] = Field(default_factory=dict)
     welds: dict[str, Weld] = Field(default_factory=dict)
     bolt_up: BoltUp | None = None
     way_in: tuple[WayIn, ...] = ()
+    misfit: dict[Name, Shift] = Field(
+        default_factory=dict,
+        description="Holes that do not meet: where a tube's (or hanger's) lies from the one it is bolted to.",
+    )
+    plates: dict[Name, PlatePart] = Field(default_factory=dict)
+    folded: dict[Name, FoldedTube] = Field(default_factory=dict)
+    turned: dict[Name, TurnedPart] = Field(default_factory=dict)
     service: Service
+    shop: Shop | None = None
     table: Table | None = None
     folder: Path = Field(default=Path(), exclude=True)
 

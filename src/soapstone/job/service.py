@@ -5,7 +5,8 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Discriminator, Field, Tag, WithJsonSchema, model_validator
 
 from soapstone.job.faults import quote
-from soapstone.job.fields import Mass, Number, Ratio, Record, Size, Torque
+from soapstone.job.fields import Gap, Mass, Number, Ratio, Record, Shift, Size, Torque, Turning, Warmth
+from soapstone.job.pulls import Act, Belt, Brakes, Lift, Propeller, Shake, Tow
 from soapstone.quantity import Kind, parse, parse_sizes
 
 MOST_RISERS = 200
@@ -16,17 +17,46 @@ class Motor(Record):
 
     body: str = Field(description="The body whose housing takes the reaction.")
     torque: Torque
-    ratio: Ratio = Field(description="Motor turns for one turn of the output that leaves the housing.")
-    efficiency: Ratio = 1.0
-    layout: Literal["transverse, final drive inside", "longitudinal"]
-    final_drive: Ratio = Field(
-        default=1.0, description="Shaft turns for one of the wheels, where the final drive is elsewhere."
+    ratio: Ratio | None = Field(
+        default=None, description="Motor turns for one turn of the output that leaves the housing."
     )
+    gear: Ratio | None = Field(
+        default=None,
+        description="Instead of ratio: motor turns for one of the gearbox's output; final drive beside it.",
+    )
+    efficiency: Ratio = 1.0
+    layout: Literal["transverse, final drive inside", "longitudinal, final drive inside", "longitudinal"]
+    final_drive: Ratio = Field(
+        default=1.0, description="Turns of the gearbox's output for one of the wheels; with ratio, elsewhere."
+    )
+    final_drive_efficiency: Ratio = Field(default=1.0, description="Share that arrives at the wheels.")
     turns: Literal["clockwise", "counter-clockwise"] = Field(
         default="clockwise",
         description="The output of a longitudinal unit, seen from in front of the vehicle.",
     )
+    crank: Literal["with the wheels", "against the wheels"] = Field(
+        default="with the wheels", description="The way a transverse motor turns, driving forward."
+    )
     reverse: Ratio = Field(default=1.0, description="Share of the torque that comes when it holds back.")
+    shock: Ratio = Field(default=1.0, description="Times the torque, for the way it comes on.")
+    flanges: tuple[str, ...] = Field(
+        default=(), description="The body's points where its shafts leave: two for half-shafts, or one."
+    )
+
+    @model_validator(mode="after")
+    def _gears(self) -> "Motor":
+        if (self.ratio is None) == (self.gear is None):
+            raise ValueError("one of ratio or gear belongs here")
+        inside = self.layout != "longitudinal"
+        if inside and self.ratio is not None and "final_drive" in self.model_fields_set:
+            raise ValueError(
+                "ratio holds the final drive inside already; write gear with final drive, or leave it out"
+            )
+        if max(self.efficiency, self.final_drive_efficiency) > 1.0:
+            raise ValueError("an efficiency is not above 1")
+        if len(self.flanges) not in (0, 2 if inside else 1):
+            raise ValueError("two flanges for half-shafts, one for a propeller shaft")
+        return self
 
 
 class Grip(Record):
@@ -44,8 +74,24 @@ class Case(Record):
     aft: Number = Field(default=0.0, description="Times weight, pulling aft (speeding up).")
     forward: Number = Field(default=0.0, description="Times weight, pulling forward (braking).")
     sideways: Number = Field(default=0.0, description="Times weight, to either side in turn.")
-    torque: Literal["none", "drive", "reverse"] = "none"
+    torque: Literal["none", "drive", "reverse", "towed back"] = "none"
+    with_: tuple[Act, ...] = Field(default=(), description="What else acts, of the things given beside.")
+    warmer: Warmth = Field(
+        default_factory=dict,
+        description="Than when it was bolted up: `60 K` for all of the frame, or tubes and hangers by name.",
+    )
+    moves: dict[str, Shift] = Field(
+        default_factory=dict,
+        description="What the vehicle does to a fork: `{fork_rear_left: 3 mm up}` when its rail twists.",
+    )
     source: str
+
+
+class Running(Record):
+    """A speed that something runs at for long, and shakes the frame with."""
+
+    speed: Turning
+    shakes: Ratio = Field(default=1.0, description="Times per turn: 2 for four cylinders in line.")
 
 
 CaseOrTable = Annotated[
@@ -59,9 +105,24 @@ class Service(Record):
 
     motor: Motor | None = None
     grip: Grip | None = None
+    brakes: Brakes | None = None
+    belts: dict[str, Belt] = Field(default_factory=dict)
+    propeller: Propeller | None = None
+    lift: Lift | None = None
+    tow: Tow | None = None
+    shaking: dict[str, Shake] = Field(
+        default_factory=dict, description="What shakes the unit at running speed."
+    )
+    room: Gap | None = Field(
+        default=None,
+        description="What must be left round a unit that moves on its mounts; 15 mm if left out.",
+    )
     cases: dict[str, CaseOrTable] = Field(min_length=1)
     cycles: dict[str, Ratio] = Field(
         default_factory=dict, description="How often each case comes in the frame's life, for fatigue."
+    )
+    running: dict[str, Running] = Field(
+        default_factory=dict, description="Speeds that are kept up, by name, to be clear of the frame's own."
     )
     code: Literal["AISC 360", "EN 1993"] = Field(
         default="AISC 360", description="By which tubes and their joints are judged."

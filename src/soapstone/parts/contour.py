@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -154,3 +155,15 @@ def widest_gap(contour: Contour) -> float:
     """Largest distance between the end of a piece and the start of the next, m; zero when closed."""
     following = (*contour[1:], contour[0])
     return max(math.dist(a.end, b.start) for a, b in zip(contour, following, strict=True))
+
+
+def encloses(contour: Contour, point: Point) -> bool:
+    """Whether a closed contour goes round a point: the angle it is seen under from there is a whole turn."""
+    turned = 0.0
+    for piece in contour:
+        spots = [*piece.corners(0.05 * piece.length), piece.end]
+        for one, other in pairwise(spots):
+            a = math.atan2(one[1] - point[1], one[0] - point[0])
+            b = math.atan2(other[1] - point[1], other[0] - point[0])
+            turned += (b - a + math.pi) % (2 * math.pi) - math.pi
+    return abs(turned) > math.pi

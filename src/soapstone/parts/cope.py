@@ -20,6 +20,7 @@ from soapstone.parts.sections import RoundBar, RoundTube, Shape, TubeShape
 
 SMALLEST_ANGLE = math.radians(15.0)  # common practice, no source: below it a cope runs out to a feather edge
 _PARALLEL = 1e-6  # sine of the angle below which two axes count as parallel
+_GRAZE = 1e-9  # m outside the through tube: a line that passes so near it touches, but for rounding
 _TOUCH = 1e-6  # m: a contact shallower than a thousandth of a millimetre is none
 ROWS = 181
 
@@ -107,6 +108,10 @@ class CopeFit:
         angle, where the through tube's +x lies.
     overhang : float
         m.
+    axes, through_axes : Axes
+        Of the two.
+    wall : float
+        Of the tube, m.
     """
 
     tube: Profile
@@ -118,10 +123,25 @@ class CopeFit:
     angle: float
     heel: float
     overhang: float
+    axes: Axes
+    through_axes: Axes
+    wall: float
 
     @classmethod
-    def of(cls, tube: Tube, through: Body, end: End, overhang_allowed: float) -> "CopeFit":
-        """Set up the fit and refuse what cannot be cut; see `cope`."""
+    def of(
+        cls,
+        tube: Tube,
+        through: Body,
+        end: End,
+        overhang_allowed: float,
+        gap: float = 0.0,
+        smallest: float = SMALLEST_ANGLE,
+    ) -> "CopeFit":
+        """Set up the fit and refuse what cannot be cut; see `cope`.
+
+        A `gap`, m, is left all round between the cut and the through tube; `smallest`, rad, is the least
+        angle between the two.
+        """
         mine, other = tube.axes, through.axes
         normal = cross(mine.x, other.x)
         sine = math.sqrt(float(normal @ normal))
@@ -132,24 +152,30 @@ class CopeFit:
             raise _parallel(tube, through, origin, spread)
         cosine = float(mine.x @ other.x)
         angle = math.atan2(sine, abs(cosine))
-        if angle < SMALLEST_ANGLE:
-            raise GeometryError(
-                f"meets {through.name} at {math.degrees(angle):.1f}°, under 15°: the cope would run out to a "
-                "feather edge",
-                where=tube.name,
-                remedy=f"let {tube.name} and {through.name} meet less acutely, or join them with a plate",
-            )
+        if angle < smallest:
+            raise _acute(tube, through, angle)
         overhang = _overhang(tube, through, normal / sine, overhang_allowed)
         acute = -other.x if cosine * end.sign > _PARALLEL else other.x
         heel = math.atan2(float(acute @ mine.z), float(acute @ mine.y))
         direction = end.sign * (across @ mine.x)
-        profiles = (tube.shape.outline, through.shape.outline)
-        return cls(*profiles, end.sign, origin, spread, direction, angle, heel, overhang)
+        grown, sign, wall = through.shape.outline.grown(gap), end.sign, tube.shape.wall
+        setting = (sign, origin, spread, direction, angle, heel, overhang)
+        return cls(tube.shape.outline, grown, *setting, axes=mine, through_axes=other, wall=wall)
 
     def stations(self, generators: Array) -> Array:
         """X in m, (n,), at which lines along the tube at (n, 2) y and z in m meet the through tube."""
         entry = self.through.entry(generators @ self.spread.T + self.origin, self.direction)
         return self.sign * entry
+
+    def hits(self, generators: Array) -> tuple[Array, Array]:
+        """Like `stations`, infinitely far out where a line misses; and where along the through tube, m."""
+        starts = generators @ self.spread.T + self.origin
+        entry = self.through.entry(starts, self.direction)
+        met = self.through.distance(starts + entry[:, None] * self.direction) < _GRAZE
+        stations = self.sign * np.where(met, entry, np.inf)
+        lines = np.column_stack((self.sign * entry, generators)) @ self.axes.rotation
+        along = (lines + self.axes.origin - self.through_axes.origin) @ self.through_axes.x
+        return stations, along
 
     def breaks(self) -> Array:
         """Abscissae, m, where the cut may kink: corners of either tube, and the sides of the tube.
@@ -167,7 +193,17 @@ class CopeFit:
         if not self.through.is_round:
             levels = (_bends(self.through) - self.origin) @ across
             found.append(self.tube.crossings(ridge_y, ridge_z, levels))
+            found.append(self._bore_breaks(across))
         return np.concatenate(found)
+
+    def _bore_breaks(self, across: Array) -> Array:
+        """Abscissae whose line at the bore, straight behind, meets where a corner of `through` begins."""
+        bore = self.tube.inset(self.wall)
+        y, z = across @ self.spread
+        knots = self.through.generators(self.through.knots()[1:-1], 0.0)
+        there = bore.crossings(float(y), float(z), (knots - self.origin) @ across)
+        found: Array = self.tube.abscissae_of(bore.generators(there, 0.0), self.wall)
+        return found
 
 
 def _bends(profile: Profile) -> Array:
@@ -192,6 +228,15 @@ def _overhang(tube: Tube, through: Body, normal: Array, allowed: float) -> float
     if overhang > allowed + _TOUCH:
         raise _too_wide(tube, through, overhang, apart, wider=mine > other + _TOUCH)
     return overhang
+
+
+def _acute(tube: Tube, through: Body, angle: float) -> GeometryError:
+    return GeometryError(
+        f"meets {through.name} at {math.degrees(angle):.1f}°, under 15°: the cope would run out "
+        "to a feather edge",
+        where=tube.name,
+        remedy=f"let {tube.name} and {through.name} meet less acutely, or join them with a plate",
+    )
 
 
 def _too_wide(tube: Tube, through: Body, overhang: float, apart: float, *, wider: bool) -> GeometryError:

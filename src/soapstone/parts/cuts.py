@@ -4,6 +4,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import Enum
+from functools import partial
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -12,6 +13,7 @@ from soapstone.errors import GeometryError
 from soapstone.parts.cope import Body, CopeFit, Tube
 from soapstone.parts.outline import End, Stations
 from soapstone.parts.profile import Array
+from soapstone.parts.tools import BarTool, PlaneTool, Tool
 
 _FLAT = 1e-9  # rad: below it a mitre counts as square
 _STEEPEST = math.radians(75.0)  # common practice, no source: past it the cut is under 15° to the tube
@@ -23,6 +25,7 @@ class EndKind(Enum):
     SQUARE = "square"
     MITRE = "mitre"
     COPE = "cope"
+    FLAT = "flat"
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +47,10 @@ class Cutting:
         of the two axes; None for a square end.
     overhang : float
         m; see `cope`.
+    also : tuple of str
+        Names of the tubes that it is trimmed to beside.
+    tools : tuple of Tool
+        The same cut as exact bodies.
     """
 
     kind: EndKind
@@ -53,6 +60,8 @@ class Cutting:
     angle: float
     heel: float | None
     overhang: float = 0.0
+    also: tuple[str, ...] = ()
+    tools: tuple[Tool, ...] = ()
 
 
 Cut = Callable[[Tube, float, End], Cutting]
@@ -64,25 +73,75 @@ def square(trim: float) -> Cut:
 
     def make(tube: Tube, length: float, end: End) -> Cutting:
         at = length - trim if end is End.B else trim
-        return Cutting(EndKind.SQUARE, "", lambda lines: np.full(len(lines), at), np.empty(0), 0.0, None)
+        axes = tube.axes
+        tool = PlaneTool(axes.to_world(np.array((at, 0.0, 0.0))), end.sign * axes.x)
+        stations = partial(_level, at)
+        return Cutting(EndKind.SQUARE, "", stations, np.empty(0), 0.0, None, tools=(tool,))
 
     return make
 
 
-def coped(through: Body, *, overhang_allowed: float = 0.0) -> Cut:
-    """Cut to sit on `through`; see `cope`."""
+def _level(at: float, lines: Array) -> Array:
+    return np.full(len(lines), at)
+
+
+def coped(through: Body, *, overhang_allowed: float = 0.0, gap: float = 0.0) -> Cut:
+    """Cut to sit on `through` with a `gap`, m, all round; see `cope`."""
 
     def make(tube: Tube, length: float, end: End) -> Cutting:
-        fit = CopeFit.of(tube, through, end, overhang_allowed)
+        fit = CopeFit.of(tube, through, end, overhang_allowed, gap)
+        tool = BarTool(through.axes, fit.through, end.sign * tube.axes.x)
         return Cutting(
-            EndKind.COPE, through.name, fit.stations, fit.breaks(), fit.angle, fit.heel, fit.overhang
+            EndKind.COPE,
+            through.name,
+            fit.stations,
+            fit.breaks(),
+            fit.angle,
+            fit.heel,
+            fit.overhang,
+            tools=(tool,),
         )
 
     return make
 
 
-def mitred(other: str, away: ArrayLike) -> Cut:
+def flat(normal: ArrayLike, on: str, *, gap: float = 0.0) -> Cut:
+    """Cut on a plane through the theoretical end, to lie on a flat face.
+
+    Parameters
+    ----------
+    normal : (3,)
+        Square to the face, either way; any length.
+    on : str
+        What the face belongs to.
+    gap : float
+        m, left along the tube's axis.
+
+    Raises
+    ------
+    GeometryError
+        When made, if the face runs under 15° to the tube.
+    """
+    direction = np.array(normal, dtype=float)
+
+    def make(tube: Tube, length: float, end: End) -> Cutting:
+        local = tube.axes.rotation @ (direction / np.linalg.norm(direction))
+        if abs(local[0]) < math.cos(_STEEPEST):
+            raise GeometryError(
+                f"meets the face of {on} at under 15°: the cut would run out to a feather edge",
+                where=tube.name,
+                remedy="let them meet less acutely",
+            )
+        at = (length if end is End.B else 0.0) - end.sign * gap
+        return _plane(tube, on, local, at, end, EndKind.FLAT)
+
+    return make
+
+
+def mitred(other: str, away: ArrayLike, *, gap: float = 0.0) -> Cut:
     """Cut on the plane that halves the angle between this tube and `other`, through the theoretical end.
+
+    Half the `gap`, m, is left square to that plane; the other tube leaves the other half.
 
     Parameters
     ----------
@@ -111,12 +170,16 @@ def mitred(other: str, away: ArrayLike) -> Cut:
                 where=tube.name,
                 remedy=f"cope {tube.name} onto {other}, or join them with a plate",
             )
-        return _plane(tube, other, normal, length if end is End.B else 0.0, end)
+        setback = gap / 2 * size / abs(float(normal[0]))
+        at = (length if end is End.B else 0.0) - end.sign * setback
+        return _plane(tube, other, normal, at, end)
 
     return make
 
 
-def _plane(tube: Tube, other: str, normal: Array, at: float, end: End) -> Cutting:
+def _plane(
+    tube: Tube, other: str, normal: Array, at: float, end: End, kind: EndKind = EndKind.MITRE
+) -> Cutting:
     slope = -normal[1:] / normal[0]
     tilt = math.atan(math.hypot(*slope))
     profile = tube.shape.outline
@@ -129,4 +192,7 @@ def _plane(tube: Tube, other: str, normal: Array, at: float, end: End) -> Cuttin
         breaks = np.array([profile.abscissa_at(heel), profile.abscissa_at(heel + math.pi)])
     if not profile.is_round:
         breaks = np.concatenate((breaks, profile.knots()))
-    return Cutting(EndKind.MITRE, other, lambda lines: at + lines @ slope, breaks, tilt, heel)
+    outward = tube.axes.to_world(np.array((1.0, *-slope))) - tube.axes.origin
+    point = tube.axes.to_world(np.array((at, 0.0, 0.0)))
+    tool = PlaneTool(point, end.sign * outward / np.linalg.norm(outward))
+    return Cutting(kind, other, lambda lines: at + lines @ slope, breaks, tilt, heel, tools=(tool,))

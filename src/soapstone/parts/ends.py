@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import ArrayLike
@@ -14,6 +15,10 @@ from soapstone.parts.outline import End, Outline, distinct, outline_at, trace
 from soapstone.parts.profile import Array
 from soapstone.parts.quadrature import between
 from soapstone.parts.sections import TubeShape
+from soapstone.parts.tools import Tool
+
+if TYPE_CHECKING:
+    from soapstone.parts.openings import Opening
 
 FACE_ROWS = 5
 _ALIKE = 1e-7  # m: two stations nearer than this are one when an end is tried for half-turn symmetry
@@ -41,6 +46,10 @@ class TubeEnd:
         Stations count from the theoretical end A, on the rows common to both ends.
     face : (FACE_ROWS, n) m
         The end's face: stations on those rows at even depths of the wall, from the outer line to the inner.
+    also : tuple of str
+        Names of the tubes that it is trimmed to beside.
+    tools : tuple of Tool
+        The same cut as exact bodies.
     """
 
     kind: EndKind
@@ -50,6 +59,21 @@ class TubeEnd:
     half_turn: bool
     outline: Outline
     face: Array
+    also: tuple[str, ...] = ()
+    tools: tuple[Tool, ...] = ()
+
+    @property
+    def clear(self) -> Array:
+        """(n,) m: stations of a cut square to the wall that leaves nothing in the way, at any depth of it."""
+        found: Array = self.face.min(axis=0) if self.outline.end is End.B else self.face.max(axis=0)
+        return found
+
+    @property
+    def bevel(self) -> Array:
+        """(n,) m along the tube by which the bore is to be bevelled back behind the outer line, or 0."""
+        behind = (self.outline.outer - self.clear) * self.outline.end.sign
+        found: Array = np.maximum(behind, 0.0)
+        return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -84,6 +108,8 @@ class TubePart:
         m³.
     centroid : (3,) m
         In the world.
+    openings : tuple of `soapstone.parts.openings.Opening`
+        Holes that other tubes pass through, and slots; volume and centroid are without them.
     """
 
     name: str
@@ -101,6 +127,7 @@ class TubePart:
     in_one_plane: bool
     volume: float
     centroid: Array
+    openings: "tuple[Opening, ...]" = ()
 
     def mass(self, density: float) -> float:
         """Mass in kg at `density` kg/m³."""
@@ -190,9 +217,21 @@ def _end(shape: TubeShape, cutting: Cutting, end: End, abscissa: Array) -> TubeE
     half_turn = cutting.heel is not None and bool(
         np.abs(cutting.stations(-lines) - outline.outer).max() < _ALIKE
     )
-    depths = np.linspace(0.0, shape.wall, FACE_ROWS)
-    face = np.array([cutting.stations(shape.outline.generators(abscissa, depth)) for depth in depths])
-    return TubeEnd(cutting.kind, cutting.onto, cutting.angle, cutting.heel, half_turn, outline, face)
+    depths = np.linspace(0.0, shape.wall, FACE_ROWS)[1:-1]
+    between = np.concatenate([shape.outline.generators(abscissa, depth) for depth in depths])
+    inside = cutting.stations(between).reshape(FACE_ROWS - 2, -1)
+    face = np.vstack((outline.outer, inside, outline.inner))
+    return TubeEnd(
+        cutting.kind,
+        cutting.onto,
+        cutting.angle,
+        cutting.heel,
+        half_turn,
+        outline,
+        face,
+        cutting.also,
+        cutting.tools,
+    )
 
 
 def _clocking(a: TubeEnd, b: TubeEnd) -> float | None:

@@ -2,16 +2,18 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.errors import GeometryError
-from soapstone.job.hardware import Bung, Fork, Hanger, Stock
+from soapstone.job.hardware import Bung, Fork, Hanger, Member, Slot, Stock
 from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
+from soapstone.parts.bent_tube import springback_share
+from soapstone.parts.centreline import Centreline, Straight, arch, through_corners
 from soapstone.parts.sections import RectangularTube, RoundTube
 from soapstone.place.placed import Placed
 from soapstone.survey.records import Survey
@@ -63,6 +65,26 @@ class Seat:
 
 
 @dataclass(frozen=True)
+class Passage:
+    """Where a tube passes right through another.
+
+    Attributes
+    ----------
+    host : str
+        The tube that has the holes.
+    clearance : float
+        m all round.
+    station, host_station : float
+        m along the tube and along the host, where their axes are nearest.
+    """
+
+    host: str
+    clearance: float
+    station: float
+    host_station: float
+
+
+@dataclass(frozen=True)
 class Tube:
     """A member in place.
 
@@ -75,6 +97,12 @@ class Tube:
     up : (3,) reference direction; the section's height runs along it
     seats : of start and end
     cuts : what the job asks for at start and end; None where the seat decides
+    faces : square to the face that a flat start and end lie on, (3,)
+    slots : over a plate, at start and end
+    passages : tubes that it passes through
+    path : the axis of a bent tube, from start to end; None for a straight one
+    springback : share of the angle that a bent tube comes back by; 0 for a straight one, and where the
+        strength of its metal is not known
     """
 
     name: str
@@ -86,6 +114,11 @@ class Tube:
     up: Array
     seats: tuple[Seat, Seat]
     cuts: tuple[str | None, str | None] = (None, None)
+    faces: tuple[Array | None, Array | None] = (None, None)
+    slots: tuple[Slot | None, Slot | None] = (None, None)
+    passages: tuple[Passage, ...] = ()
+    path: Centreline | None = None
+    springback: float = 0.0
 
     @property
     def width_way(self) -> Array:
@@ -96,23 +129,59 @@ class Tube:
 
     @property
     def length(self) -> float:
-        """m, between the ends of the axis."""
-        return float(np.linalg.norm(self.end - self.start))
+        """m, along the axis."""
+        return float(np.linalg.norm(self.end - self.start)) if self.path is None else self.path.length
 
     @property
     def axis(self) -> Array:
-        """Unit vector from start to end."""
-        unit: Array = (self.end - self.start) / self.length
+        """Unit vector from start to end; see `leg` for the way a bent tube runs."""
+        way = self.end - self.start
+        unit: Array = way / np.linalg.norm(way)
         return unit
 
     def at(self, station: float) -> Array:
         """Point (3,) m on the axis."""
+        if self.path is not None:
+            return self.path.point(station)
         point: Array = self.start + station * self.axis
         return point
 
     def station_of(self, point: Array) -> float:
         """Station m of the axis point nearest to `point`."""
+        if self.path is not None:
+            return self.path.station_of(point)
         return float((point - self.start) @ self.axis)
+
+    def leg(self, station: float) -> "Tube":
+        """The straight that holds a station of a bent tube, as a tube; in a bend, the tangent there.
+
+        A straight tube is its own leg.
+        """
+        if self.path is None:
+            return self
+        begin, piece = self.path.piece_at(station)
+        if isinstance(piece, Straight):
+            start, end = piece.origin, piece.origin + piece.length * piece.along
+        else:
+            begin, along = station, self.path.tangent(station)
+            half = piece.length / 2.0 * along
+            start, end = self.at(station) - half, self.at(station) + half
+        return replace(self, start=start, end=end, up=self.path.carried(self.up, begin), path=None)
+
+    def end_leg(self, end: int) -> "Tube":
+        """The leg at its start (0) or end (1)."""
+        return self.leg(self.length if end else 0.0)
+
+    def same_straight(self, one: float, other: float) -> bool:
+        """Whether two stations lie on one straight of it."""
+        if self.path is None:
+            return True
+        (begin, piece), (start, _) = self.path.piece_at(one), self.path.piece_at(other)
+        return begin == start and isinstance(piece, Straight)
+
+    def in_bend(self, station: float) -> bool:
+        """Whether a station lies in a bend."""
+        return self.path is not None and not isinstance(self.path.piece_at(station)[1], Straight)
 
 
 @dataclass(frozen=True)
@@ -166,7 +235,7 @@ class Layout:
         """Unit vector (3,) from a fork's foot to its hole."""
         if not fork.on_member:
             return _WAYS[fork.spec.points]
-        arm = fork.pin - self.tubes[fork.host.on].at(fork.host.station)
+        arm: Array = fork.pin - self.tubes[fork.host.on].at(fork.host.station)
         unit: Array = arm / np.linalg.norm(arm)
         return unit
 
@@ -213,12 +282,14 @@ def material_of(job: Job, name: str) -> Material:
         ultimate_strength=own.ultimate,
         weld_zone_yield=own.weld_zone_yield,
         weld_zone_ultimate=own.weld_zone_ultimate,
-        expansion=math.nan,
+        expansion=math.nan if own.expansion is None else own.expansion,
         source=own.source,
         clause="the job's own",
         elastic_source=own.source,
         status=Status.VERIFIED,
-        weld_zone_status=Status.VERIFIED,
+        weld_zone_status=Status.UNKNOWN
+        if None in (own.weld_zone_yield, own.weld_zone_ultimate)
+        else Status.VERIFIED,
         note="",
     )
 
@@ -234,6 +305,7 @@ class _Resolver:
         self.job, self.survey, self.placed = job, survey, placed
         self.points: dict[str, Array] = {}
         self.axes: dict[str, tuple[Array, Array]] = {}
+        self.paths: dict[str, Centreline] = {}
 
     def layout(self) -> Layout:
         for name in self.job.points:
@@ -263,20 +335,23 @@ class _Resolver:
         if place.name in self.job.forks:
             return self.where(self.job.forks[place.name].at)
         start, end = self.axis(place.name)
-        length = float(np.linalg.norm(end - start))
+        path = self.path(place.name)
+        length = float(np.linalg.norm(end - start)) if path is None else path.length
         match place.spot:
             case Spot.START:
                 return start
             case Spot.END:
                 return end
             case Spot.MIDDLE:
-                middle: Array = (start + end) / 2.0
+                middle: Array = (start + end) / 2.0 if path is None else path.point(length / 2.0)
                 return middle
         along = length - place.distance if place.from_end else place.distance
         if not -_OFF_THE_END <= along <= length + _OFF_THE_END:
             raise GeometryError(
                 f"{text!r} lies beyond the end of {place.name}, which is {1e3 * length:.0f} mm long"
             )
+        if path is not None:
+            return path.point(along)
         on_axis: Array = start + along / length * (end - start)
         return on_axis
 
@@ -289,14 +364,88 @@ class _Resolver:
             self.axes[name] = (start, end)
         return self.axes[name]
 
+    def path(self, name: str) -> Centreline | None:
+        """The axis of a bent member."""
+        spec = self.job.members[name]
+        if spec.through and name not in self.paths:
+            corners = [self.where(text) for text in (spec.from_, *spec.through, spec.to)]
+            if spec.arch == "yes":
+                self.paths[name] = arch(name, *corners)
+            else:
+                self.paths[name] = through_corners(name, corners, self.finished_radius(spec))
+        return self.paths.get(name)
+
+    def finished_radius(self, spec: Member) -> float:
+        """m: a bend opens as it springs back, and its arc keeps its length."""
+        if spec.bender is None:
+            assert spec.bend_radius is not None
+            return spec.bend_radius
+        die = self.job.benders[spec.bender].radius
+        return die / (1.0 - self.springback(spec, die))
+
+    def springback(self, spec: Member, radius: float) -> float:
+        """Share of the angle: measured on the bender, else computed from the metal."""
+        bender = self.job.benders[spec.bender] if spec.bender else None
+        if bender is not None and bender.springback is not None:
+            return bender.springback / (math.pi / 2.0)
+        stock = self.job.stock[spec.stock]
+        tube = RoundTube(stock.tube[0], stock.tube[-1])
+        return springback_share(tube, material_of(self.job, stock.of), radius) or 0.0
+
     def tube(self, name: str) -> Tube:
         spec = self.job.members[name]
         start, end = self.axis(name)
         stock = self.job.stock[spec.stock]
         seats = (self.seat(spec.from_, spec.start_on), self.seat(spec.to, spec.end_on))
-        up = _up(start, end, spec.deep)
         metal, cuts = material_of(self.job, stock.of), (spec.start_cut, spec.end_cut)
-        return Tube(name, spec.stock, section_of(stock), metal, start, end, up, seats, cuts)
+        faces = (_vector(spec.start_face), _vector(spec.end_face))
+        slots = (spec.start_slot, spec.end_slot)
+        path = self.path(name)
+        along = end - start if path is None else path.tangent(0.0)
+        up = _up(start, start + along, spec.deep)
+        share = 0.0
+        if path is not None:
+            up = up - (up @ along) * along
+            up = up / np.linalg.norm(up)
+            share = self.springback(spec, path.bends[0][1].radius)
+        return Tube(
+            name,
+            spec.stock,
+            section_of(stock),
+            metal,
+            start,
+            end,
+            up,
+            seats,
+            cuts,
+            faces,
+            slots,
+            self.passages(name, spec),
+            path,
+            share,
+        )
+
+    def passages(self, name: str, spec: Member) -> tuple[Passage, ...]:
+        """Where it crosses what it passes through."""
+        found = []
+        for host, clearance in spec.passes_through.items():
+            if self.path(name) or self.path(host):
+                raise GeometryError(
+                    f"passes through {host}; only straight tubes pass through each other",
+                    where=name,
+                    remedy=f"let {name} end on {host}",
+                )
+            (here, there), lengths = crossing(self.axis(name), self.axis(host))
+            for tube, station, length in ((name, here, lengths[0]), (host, there, lengths[1])):
+                if not _OFF_THE_END < station < length - _OFF_THE_END:
+                    other = host if tube == name else name
+                    raise GeometryError(
+                        f"does not reach {other} where {name} is to pass through {host}",
+                        where=tube,
+                        remedy=f"let {tube} run on past {other}",
+                    )
+            found.append(Passage(host, clearance, here, there))
+        return tuple(found)
 
     def seat(self, text: str, lands_on: str | None) -> Seat:
         place = parse_place(text)
@@ -310,6 +459,9 @@ class _Resolver:
 
     def seat_on(self, host: str, point: Array) -> Seat:
         start, end = self.axis(host)
+        path = self.path(host)
+        if path is not None:
+            return Seat(SeatKind.WELD, host, path.station_of(point))
         length = float(np.linalg.norm(end - start))
         station = float((point - start) @ (end - start)) / length
         return Seat(SeatKind.WELD, host, min(max(station, 0.0), length))
@@ -340,6 +492,28 @@ class _Resolver:
             spec,
             _bolt(spec.bolt),
         )
+
+
+def crossing(
+    one: tuple[Array, Array], other: tuple[Array, Array]
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Stations m at which two axes are nearest, and the lengths of both; parallel ones: beyond both ends."""
+    ways, lengths = [], []
+    for start, end in (one, other):
+        length = float(np.linalg.norm(end - start))
+        ways.append((end - start) / length)
+        lengths.append(length)
+    between, cosine = other[0] - one[0], float(ways[0] @ ways[1])
+    square = 1.0 - cosine * cosine
+    if square < 1e-12:
+        return (math.inf, math.inf), (lengths[0], lengths[1])
+    along, there = float(between @ ways[0]), float(between @ ways[1])
+    here = (along - cosine * there) / square
+    return (here, cosine * here - there), (lengths[0], lengths[1])
+
+
+def _vector(direction: tuple[float, float, float] | None) -> Array | None:
+    return None if direction is None else np.array(direction)
 
 
 def _up(start: Array, end: Array, deep: str | None) -> Array:

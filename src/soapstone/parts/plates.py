@@ -32,6 +32,20 @@ class Hole:
 
 
 @dataclass(frozen=True)
+class BendLine:
+    """A fold of a flat plate: from `start` to `end` (x, y) m, by `angle` rad, up where positive.
+
+    `radius` m is the inside radius; `number` its place in the order of folding, from 1.
+    """
+
+    start: Point
+    end: Point
+    angle: float
+    radius: float
+    number: int
+
+
+@dataclass(frozen=True)
 class EdgeDistance:
     """How near a hole is to the plate's edge.
 
@@ -61,6 +75,14 @@ class PlateOutline:
         m.
     layer : str
         Name of the layer that contour and holes are cut on.
+    cutouts : tuple of Contour
+        Inner contours that are no round holes; either way round.
+    bend_lines : tuple of BendLine
+        Where the flat plate is folded.
+    mark : str
+        Etched on it, at `mark_at`; empty for none.
+    mark_at : (x, y) m
+        Lower left of the etched mark.
 
     Raises
     ------
@@ -74,6 +96,10 @@ class PlateOutline:
     holes: tuple[Hole, ...]
     thickness: float
     layer: str = CUT_LAYER
+    cutouts: tuple[Contour, ...] = ()
+    bend_lines: tuple[BendLine, ...] = ()
+    mark: str = ""
+    mark_at: Point = (0.0, 0.0)
 
     def __post_init__(self) -> None:
         _positive(self.name, thickness=self.thickness)
@@ -86,10 +112,25 @@ class PlateOutline:
             raise GeometryError("its outline runs clockwise", where=self.name)
         for i, hole in enumerate(self.holes):
             self._check_hole(hole, self.holes[:i], trial)
+        self._check_cutouts(trial)
+
+    def _check_cutouts(self, trial: shapely.Polygon) -> None:
+        shapes = [shapely.Polygon(outlines.polygon(hole.contour, _TRIAL_CHORD)) for hole in self.holes]
+        for cutout in self.cutouts:
+            place = _point(cutout[0].start)
+            shape = shapely.Polygon(outlines.polygon(cutout, _TRIAL_CHORD))
+            if outlines.widest_gap(cutout) > _CLOSED or not shape.is_valid:
+                raise GeometryError(f"its cut-out at {place} is open or crosses itself", where=self.name)
+            if not trial.contains_properly(shape):
+                raise GeometryError(f"its cut-out at {place} does not fit inside the plate", where=self.name)
+            if any(shape.intersects(other) for other in shapes):
+                raise GeometryError(f"its cut-out at {place} runs into another", where=self.name)
+            shapes.append(shape)
 
     def _check_hole(self, hole: Hole, earlier: tuple[Hole, ...], trial: shapely.Polygon) -> None:
         _positive(self.name, hole_diameter=hole.diameter)
-        if not trial.covers(shapely.Point(hole.centre)) or self.edge_distance(hole).clear <= 0.0:
+        to_edge = outlines.distance(self.contour, hole.centre)
+        if not trial.covers(shapely.Point(hole.centre)) or to_edge <= hole.diameter / 2.0:
             raise GeometryError(
                 f"a hole of {_mm(hole.diameter)} at {_at(hole)} does not fit inside the plate",
                 where=self.name,
@@ -103,13 +144,22 @@ class PlateOutline:
     @property
     def area(self) -> float:
         """Area less the holes, m²; exact."""
-        return outlines.moments(self.contour)[0] - sum(math.pi / 4 * h.diameter**2 for h in self.holes)
+        return outlines.moments(self.contour)[0] - sum(area for area, _ in self._inner)
+
+    @property
+    def _inner(self) -> list[tuple[float, Point]]:
+        """Area m² and centre m of every hole and cut-out."""
+        found = [(math.pi / 4 * hole.diameter**2, hole.centre) for hole in self.holes]
+        for cutout in self.cutouts:
+            area, centre = outlines.moments(cutout)
+            found.append((abs(area), centre))
+        return found
 
     @property
     def centroid(self) -> Point:
         """Centre of the area less the holes, m; exact."""
         gross, middle = outlines.moments(self.contour)
-        holes = [(math.pi / 4 * h.diameter**2, h.centre) for h in self.holes]
+        holes = self._inner
         x, y = (
             (gross * middle[i] - sum(area * centre[i] for area, centre in holes)) / self.area for i in (0, 1)
         )
@@ -123,7 +173,8 @@ class PlateOutline:
     @property
     def cut_length(self) -> float:
         """Length of all edges, holes included, m."""
-        return self.perimeter + sum(math.pi * h.diameter for h in self.holes)
+        inner = sum(math.pi * h.diameter for h in self.holes)
+        return self.perimeter + inner + sum(outlines.length(cutout) for cutout in self.cutouts)
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:
@@ -136,7 +187,8 @@ class PlateOutline:
 
     def edge_distance(self, hole: Hole) -> EdgeDistance:
         """Nearest edge of the plate to a hole, in both definitions."""
-        to_centre = outlines.distance(self.contour, hole.centre)
+        edges = (self.contour, *self.cutouts)
+        to_centre = min(outlines.distance(edge, hole.centre) for edge in edges)
         return EdgeDistance(to_centre, to_centre - hole.diameter / 2)
 
     def solid(self, axes: Axes, chord_error: float) -> Solid:
@@ -148,7 +200,8 @@ class PlateOutline:
         chord_error : float
             m by which the mesh's chords may miss arcs and holes.
         """
-        holes: list[Array] = [outlines.polygon(hole.contour, chord_error) for hole in self.holes]
+        inner = [*(hole.contour for hole in self.holes), *self.cutouts]
+        holes: list[Array] = [outlines.polygon(contour, chord_error) for contour in inner]
         return plate_solid(outlines.polygon(self.contour, chord_error), holes, self.thickness, axes)
 
 
@@ -253,7 +306,11 @@ def _positive(where: str, **sizes: float) -> None:
 
 
 def _at(hole: Hole) -> str:
-    return f"({hole.centre[0] * 1000:.4g}, {_mm(hole.centre[1])})"
+    return _point(hole.centre)
+
+
+def _point(point: Point) -> str:
+    return f"({point[0] * 1000:.4g}, {_mm(point[1])})"
 
 
 def _mm(size: float) -> str:

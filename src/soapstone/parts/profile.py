@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 
 _QUARTER = math.pi / 2
+_TURNS = np.array([0.0, 0, 1, 1, 2, 2, 3, 3, 4, 4])
 _CORNERS = np.array([[1.0, 1.0], [-1.0, 1.0], [-1.0, -1.0], [1.0, -1.0]])
 _ROUNDING = 1e-12  # m: far above float64's rounding of a coordinate, far below anything that can be cut
 
@@ -77,6 +78,10 @@ class Profile:
             _first_moment(self.half_z, self.half_y, self.radius),
         )
 
+    def grown(self, by: float) -> "Profile":
+        """The outline at `by` m outside this one, everywhere at that distance; corners come out round."""
+        return Profile(self.core_y, self.core_z, self.radius + by)
+
     def inset(self, depth: float) -> "Profile":
         """The outline at `depth` m inside this one, corners sharp once the radius is used up."""
         sharp = max(depth - self.radius, 0.0)
@@ -86,6 +91,13 @@ class Profile:
         """Abscissae where a flat meets a corner, (10,) m, first 0 and last the perimeter."""
         b, a, arc = self.core_z, self.core_y, _QUARTER * self.radius
         return np.cumsum(np.array([0.0, b, arc, 2 * a, arc, 2 * b, arc, 2 * a, arc, b]))
+
+    def turn(self, abscissa: Array) -> Array:
+        """How far the outward normal has turned since abscissa 0, rad, (n,)."""
+        if self.is_round:
+            return abscissa / self.radius
+        found: Array = np.interp(abscissa, self.knots(), _QUARTER * _TURNS)
+        return found
 
     def generators(self, abscissa: Array, depth: float) -> Array:
         """Points of the outline and, behind each along the wall's normal, of the wall at `depth`.
@@ -106,7 +118,7 @@ class Profile:
             angle = abscissa / self.radius
             return (self.radius - depth) * np.array((np.cos(angle), np.sin(angle))).T
         knots, a, b = self.knots(), self.core_y, self.core_z
-        angle = np.interp(abscissa, knots, _QUARTER * np.array([0, 0, 1, 1, 2, 2, 3, 3, 4, 4]))
+        angle = np.interp(abscissa, knots, _QUARTER * _TURNS)
         y = np.interp(abscissa, knots, [a, a, a, -a, -a, -a, -a, a, a, a])
         z = np.interp(abscissa, knots, [0.0, b, b, b, b, -b, -b, -b, -b, 0.0])
         left = self.inset(depth)
@@ -132,6 +144,28 @@ class Profile:
         quarter, turn = divmod(angle % (2 * math.pi), _QUARTER)
         start = float(self.knots()[(1, 3, 5, 7)[min(int(quarter), 3)]])
         return start + self.radius * turn
+
+    def abscissae_of(self, points: Array, depth: float = 0.0) -> Array:
+        """Abscissae, (n,) m, of points (n, 2) m that lie `depth` m below the outline: `generators` undone."""
+        if self.is_round:
+            return self.radius * (np.arctan2(points[:, 1], points[:, 0]) % (2 * math.pi))
+        left = self.inset(depth)
+        core = np.clip(points, (-left.core_y, -left.core_z), (left.core_y, left.core_z))
+        out = points - core
+        # a sharp corner inside has no normal of its own: take the side the point lies nearer to
+        side = np.abs(points) - np.array([left.core_y, left.core_z])
+        lone = np.where(side.argmax(axis=1)[:, None] == np.arange(2), np.sign(points), 0.0)
+        out = np.where((np.abs(out).max(axis=1) > _ROUNDING)[:, None], out, lone)
+        turn = np.arctan2(out[:, 1], out[:, 0]) % (2 * math.pi)
+        knots, quarter = self.knots(), np.floor(turn / _QUARTER + 0.5).astype(int)
+        flat = np.abs(out).min(axis=1) <= _ROUNDING
+        # along a flat: its middle, and how far the core point lies from there, the way the abscissa runs
+        middles = np.array([0.0, *((knots[i] + knots[i + 1]) / 2 for i in (2, 4, 6)), self.perimeter])
+        shift = np.choose(quarter % 4, (core[:, 1], -core[:, 0], -core[:, 1], core[:, 0]))
+        corner = np.minimum((turn / _QUARTER).astype(int), 3)
+        on_corner = knots[[1, 3, 5, 7]][corner] + self.radius * (turn - corner * _QUARTER)
+        found: Array = np.where(flat, middles[quarter] + shift, on_corner) % self.perimeter
+        return found
 
     def crossings(self, y: float, z: float, levels: Array) -> Array:
         """Abscissae where the outline's points p satisfy (y, z)·p = level, for any of `levels`.
@@ -203,6 +237,8 @@ class Profile:
         best = self._flat_entry(origins, direction)
         # What no flat takes, a corner does: the disc whose own first contact lies in its quadrant.
         for corner in _CORNERS:
+            if (corner * direction >= 0.0).all():
+                continue  # on the far side
             centre = corner * (self.core_y, self.core_z)
             local = origins - centre
             along = _disc_entry(local, direction, self.radius)

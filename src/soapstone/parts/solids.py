@@ -8,7 +8,10 @@ from numpy.typing import ArrayLike, NDArray
 
 from soapstone.errors import GeometryError
 from soapstone.parts.axes import Axes
+from soapstone.parts.cope import ROWS
 from soapstone.parts.ends import FACE_ROWS, TubePart
+from soapstone.parts.openings import Opening
+from soapstone.parts.outline import distinct
 from soapstone.parts.profile import Array
 
 Triangles = NDArray[np.int64]
@@ -74,7 +77,18 @@ def tube_solid(part: TubePart) -> Solid:
         first, second = (ring - 1) % len(rings) * len(abscissa), ring * len(abscissa)
         triangles.append(np.column_stack((first + here, first + there, second + there)))
         triangles.append(np.column_stack((first + here, second + there, second + here)))
-    return Solid(part.axes.to_world(np.vstack(rings)), np.vstack(triangles))
+    whole = Solid(part.axes.to_world(np.vstack(rings)), np.vstack(triangles))
+    return difference(whole, *(opening_solid(opening) for opening in part.openings))
+
+
+def opening_solid(opening: Opening) -> Solid:
+    """The bar that an opening takes away."""
+    bar, (low, high) = opening.bar, opening.reach
+    abscissa = np.concatenate((np.linspace(0.0, bar.perimeter, ROWS), bar.knots()))
+    corners = bar.generators(distinct(abscissa, bar.perimeter)[:-1], 0.0)
+    start = opening.axes.to_world(np.array([low, 0.0, 0.0]))
+    axes = opening.axes
+    return plate_solid(corners, [], high - low, Axes(start, axes.x, axes.y, axes.z))
 
 
 def plate_solid(contour: ArrayLike, holes: list[Array], thickness: float, axes: Axes) -> Solid:
@@ -111,6 +125,8 @@ def cylinder(radius: float, length: float, axes: Axes, segments: int) -> Solid:
 
 def difference(solid: Solid, *others: Solid) -> Solid:
     """`solid` less all of `others`."""
+    if not others:
+        return solid
     result = _to_manifold(solid)
     for other in others:
         result -= _to_manifold(other)

@@ -168,7 +168,7 @@ class Foot:
 def hanger_foot(layout: Layout, hanger: HangerPart) -> Foot:
     """The plate's edge lies on the tube's face; the plate is square to its bolt."""
     arm = hanger.boss - hanger.foot
-    tube = layout.tubes[hanger.host.on]
+    tube = layout.tubes[hanger.host.on].leg(hanger.host.station)
     normal, distance, flat = face_towards(tube, arm)
     run = np.cross(normal, hanger.axis)
     run /= np.linalg.norm(run)
@@ -182,8 +182,9 @@ def foot_width(layout: Layout, part: ForkPart | HangerPart) -> float:
         return hanger_foot(layout, part).base
     if not part.on_member:
         return part.spec.width
-    tube = layout.tubes[part.host.on]
-    normal, _, flat = face_towards(tube, part.pin - tube.at(part.host.station))
+    whole = layout.tubes[part.host.on]
+    tube = whole.leg(part.host.station)
+    normal, _, flat = face_towards(tube, part.pin - whole.at(part.host.station))
     return _base(part.spec.width, flat, np.cross(normal, part.axis), part.axis, tube)
 
 

@@ -210,6 +210,28 @@ def _given_to(flange: Flange, axis: Array, torque: float) -> Action:
     return Action(flange.name, flange.place, np.zeros(3), -joint_moment(torque, axis, shaft))
 
 
+def dragged_reaction(drive: Drive, flanges: Sequence[Flange]) -> FreeBody:
+    """Towed backwards with the wheels locked through the drive: all that the tyres hold comes back in.
+
+    The road pushes forward on tyres that do not turn, which is the sense of driving forward.
+
+    Raises
+    ------
+    GeometryError
+        Without a limit of the tyres: nothing else bounds the torque.
+    """
+    if drive.wheel_limit is None:
+        raise GeometryError("what the tyres hold is not given, and nothing else bounds a locked wheel")
+    chain = Chain()
+    size = chain.given("T_w", drive.wheel_limit, "N*m", "torque that the tyres of the axle hold")
+    if not drive.layout.has_half_shafts:
+        chain.given("i_f", drive.final, "1", "final drive")
+        chain.given("eta_f", drive.final_efficiency, "1", "efficiency of the final drive")
+        size = chain.step("T", "T_w / i_f * eta_f", "N*m", "torque that comes in by the propeller shaft")
+    axis = FORWARD_ROLL if drive.layout.has_half_shafts else crank_axis(drive)
+    return FreeBody(tuple(_given_to(flange, axis, flange.share * size) for flange in flanges), chain.steps)
+
+
 def axle_reaction(drive: Drive, place: Array, *, reverse: bool = False) -> FreeBody:
     """What a separate axle's housing feels: the propeller shaft's torque, and minus that of its half-shafts.
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from soapstone.job.hardware import Box, Cylinder, Shape
 from soapstone.job.schema import Job
 from soapstone.parts.axes import Axes
+from soapstone.parts.bent_part import bent_solid
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import ForkPart, HangerPart, Layout
 from soapstone.parts.plates import PlateOutline
@@ -56,6 +57,8 @@ def things(job: Job, layout: Layout, parts: CutParts, placed: Mapping[str, Place
     found: list[Thing] = []
     for name, part in parts.tubes.items():
         found.append(Thing(name, Sort.TUBE, layout.tubes[name].material.name, tube_solid(part)))
+    for name, bent in parts.bent.items():
+        found.append(Thing(name, Sort.TUBE, layout.tubes[name].material.name, bent_solid(bent)))
     for fork in layout.forks.values():
         found += _bung(fork)
         if fork.name in plates:

@@ -3,15 +3,22 @@
 import csv
 import io
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from soapstone.job.schema import Job
+from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubeEnd, TubePart
 from soapstone.parts.layout import Layout, material_of
+from soapstone.parts.shop_parts import ShopParts
+from soapstone.parts.tabs import Plate
+from soapstone.parts.turned import mass_of
 from soapstone.shop.assembly import Sort, Thing
+from soapstone.shop.bends import bender_of, bent_saw_length
 from soapstone.shop.marks import Marks
 from soapstone.shop.templates import end_words
+from soapstone.shop.ways import Ways, saw_length
 from soapstone.shop.words import Words, millimetres
 
 HEADER = (
@@ -63,13 +70,19 @@ def cut_rows(
     job: Job, layout: Layout, parts: CutParts, found: tuple[Thing, ...], marks: Marks, words: Words
 ) -> tuple[Row, ...]:
     """Tubes first, then bungs, then plates; pure."""
-    tubes = [_tube_row(layout, part, marks, words) for part in parts.tubes.values()]
+    ways = Ways.of(job.shop)
+    tubes = [
+        _bent_row(job, layout, parts.bent[name], marks, words)
+        if name in parts.bent
+        else _tube_row(layout, parts.tubes[name], marks, words, ways)
+        for name in layout.tubes
+    ]
     solids = {thing.name: thing for thing in found if thing.sort is Sort.BUNG}
     bungs = [_bung_row(job, name, solids[name], marks, words) for name in job.bungs if name in solids]
     return (*tubes, *bungs, *_plate_rows(job, parts, words))
 
 
-def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words) -> Row:
+def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words, ways: Ways) -> Row:
     tube = layout.tubes[part.name]
     seats = [seat.on for seat in tube.seats]
     return Row(
@@ -80,12 +93,42 @@ def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words) -> Row
         tube.material.name,
         1,
         part.mass(tube.material.density),
-        part.saw_length,
+        saw_length(part, ways),
         part.centre_length,
         part.short_length,
         (end_words(part.end_a, seats[0], words), end_words(part.end_b, seats[1], words)),
         (_angle(part.end_a), _angle(part.end_b)),
         part.clocking,
+        is_tube=True,
+    )
+
+
+def _bent_row(job: Job, layout: Layout, part: BentPart, marks: Marks, words: Words) -> Row:
+    """A bent tube: sawn square to its length along the axis, ends cut after bending."""
+    tube = layout.tubes[part.name]
+    ends = part.ends
+    told = [
+        "square" if end is None else end_words(end, seat.on, words)
+        for end, seat in zip(ends, tube.seats, strict=True)
+    ]
+    bends = len(part.path.bends)
+    told[0] += f"; {bends} bend{'s' if bends > 1 else ''} first, see bends.pdf"
+    short = [0.0 if part.leg_a is None else part.leg_a.end_a.outline.short_point.station, part.path.length]
+    if part.leg_b is not None:
+        short[1] += part.leg_b.end_b.outline.short_point.station - part.leg_b.length
+    return Row(
+        marks.tubes[part.name],
+        part.name,
+        tube.stock,
+        words.section(part.shape),
+        tube.material.name,
+        1,
+        part.mass(tube.material.density),
+        bent_saw_length(part, bender_of(job, part.name))[0],
+        part.path.length,
+        short[1] - short[0],
+        (told[0], told[1]),
+        (None if ends[0] is None else _angle(ends[0]), None if ends[1] is None else _angle(ends[1])),
         is_tube=True,
     )
 
@@ -113,8 +156,12 @@ def _bung_row(job: Job, name: str, thing: Thing, marks: Marks, words: Words) -> 
 
 
 def _plate_rows(job: Job, parts: CutParts, words: Words) -> list[Row]:
+    return _rows_of(job, parts.plates, words)
+
+
+def _rows_of(job: Job, plates: Iterable[Plate], words: Words) -> list[Row]:
     rows = []
-    for plate in parts.plates:
+    for plate in plates:
         left, bottom, right, top = plate.outline.bounds
         size = (
             f"{words.size(right - left)} × {words.size(top - bottom)} × {words.size(plate.outline.thickness)}"
@@ -132,6 +179,25 @@ def _plate_rows(job: Job, parts: CutParts, words: Words) -> list[Row]:
             )
         )
     return rows
+
+
+def made_rows(job: Job, made: ShopParts, words: Words) -> tuple[Row, ...]:
+    """The job's own plates, folded tubes and turned parts; pure."""
+    rows = _rows_of(job, [plate.plate for plate in made.plates], words)
+    for part in made.folded:
+        spec = job.folded[part.name]
+        stock = job.stock[spec.stock]
+        mass = part.volume * material_of(job, stock.of).density
+        section = f"{words.section(part.shape)}, folded"
+        rows.append(
+            Row("", part.name, spec.stock, section, stock.of, spec.quantity, mass, saw_length=part.length)
+        )
+    for turned in made.turned:
+        own = turned.spec
+        bar = f"round bar {words.size(own.outside)}, {own.kind}"
+        mass = mass_of(job, turned)
+        rows.append(Row("", turned.name, "bar", bar, own.of, own.quantity, mass, saw_length=own.length))
+    return tuple(rows)
 
 
 def cut_csv(rows: tuple[Row, ...], words: Words) -> str:

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import ConvexHull, QhullError
 
+from soapstone.parts.bent_part import BentPart, outside_rings
 from soapstone.parts.ends import TubePart
 from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.labels import apart
@@ -29,6 +30,8 @@ _WORD_BORDER = np.array([20.0, 5.0])
 _LONG_WORD = 4
 _AROUND = 32
 _END_ON = 0.05
+_BEND_CHORD = 2e-4
+"""m that a bend's pieces miss its arc by."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -69,7 +72,7 @@ class _Painted:
 def draw(
     view: View,
     found: Sequence[Thing],
-    tubes: Mapping[str, TubePart],
+    tubes: Mapping[str, TubePart | BentPart],
     labels: Mapping[str, tuple[str, Array]],
     room: tuple[float, float],
     scale: int = 0,
@@ -106,7 +109,8 @@ def draw(
     painted: list[_Painted] = []
     for thing in found:
         if thing.sort is Sort.TUBE and thing.name in tubes:
-            painted += _tube(view, tubes[thing.name], paper)
+            part = tubes[thing.name]
+            painted += _bent(view, part, paper) if isinstance(part, BentPart) else _tube(view, part, paper)
         else:
             painted.append(_convex(view, thing, paper))
     painted.sort(key=lambda piece: piece.depth)
@@ -174,8 +178,8 @@ def _convex(view: View, thing: Thing, paper: Any) -> _Painted:
 
 
 def _tube(view: View, part: TubePart, paper: Any) -> Iterator[_Painted]:
-    rings = _rings(part)
-    flat, depth = view.flat(rings), rings @ view.near
+    around = rings(part)
+    flat, depth = view.flat(around), around @ view.near
     axis = view.flat(part.axes.x)
     if np.linalg.norm(axis) < _END_ON:
         outline = paper(_hull(flat.reshape(-1, 2)))
@@ -186,20 +190,44 @@ def _tube(view: View, part: TubePart, paper: Any) -> Iterator[_Painted]:
     across = flat @ np.array([-axis[1], axis[0]])
     edges = [flat[np.arange(len(flat)), pick(across, axis=1)] for pick in (np.argmax, np.argmin)]
     facing = float(part.axes.x @ view.near)
-    for index in range(len(rings) - 1):
+    for index in range(len(around) - 1):
         both = flat[index : index + 2].reshape(-1, 2)
         fill: dict[str, Any] = {"points": paper(_hull(both)), "stroke": "none", "closed": True, "fill": True}
         sides = [{"points": paper(edge[index : index + 2]), "stroke": "thick"} for edge in edges]
         before: list[dict[str, Any]] = []
         after: list[dict[str, Any]] = []
-        for at, outward in ((0, -facing), (len(rings) - 1, facing)):
+        for at, outward in ((0, -facing), (len(around) - 1, facing)):
             if at in (index, index + 1) and (at == 0) == (index == 0 and at == index):
                 ring = {"points": paper(flat[at]), "stroke": "thin", "closed": True}
                 (after if outward > 0.0 else before).append(ring)
         yield _Painted(float(depth[index : index + 2].mean()), [*before, fill, *sides, *after])
 
 
-def _rings(part: TubePart) -> Array:
+def _bent(view: View, part: BentPart, paper: Any) -> Iterator[_Painted]:
+    """A bent tube in pieces from ring to ring, each with its own two edges."""
+    rings = outside_rings(part, _BEND_CHORD)
+    flat, depth = view.flat(rings), rings @ view.near
+    for index in range(len(rings) - 1):
+        both = flat[index : index + 2]
+        way = both[1].mean(axis=0) - both[0].mean(axis=0)
+        hull = _hull(both.reshape(-1, 2))
+        fill: dict[str, Any] = {"points": paper(hull), "stroke": "none", "closed": True, "fill": True}
+        lines = [fill]
+        if np.linalg.norm(way) > _END_ON * part.shape.outside_diameter:
+            across = both @ np.array([-way[1], way[0]])
+            for pick in (np.argmax, np.argmin):
+                edge = both[[0, 1], pick(across, axis=1)]
+                lines.append({"points": paper(edge), "stroke": "thick"})
+        else:
+            lines[0] = {**fill, "stroke": "thick"}
+        if index == 0:
+            lines.append({"points": paper(flat[0]), "stroke": "thin", "closed": True})
+        if index == len(rings) - 2:
+            lines.append({"points": paper(flat[-1]), "stroke": "thin", "closed": True})
+        yield _Painted(float(depth[index : index + 2].mean()), lines)
+
+
+def rings(part: TubePart) -> Array:
     """Rings of points round the outside, from end A to end B, (n, m, 3) m."""
     a, b = part.end_a.outline, part.end_b.outline
     rows = np.unique(np.linspace(0, len(a.abscissa) - 2, _AROUND).astype(int))

@@ -1,13 +1,16 @@
 """A plate for the cutter: closed outlines with true arcs, circles for holes, named layers, nothing else.
 
-Layer CUT holds the outside edge, layer HOLES the round holes; both are cut through. Written as AutoCAD 2010
-DXF, which carries its unit in $INSUNITS.
+Layer CUT holds the outside edge, layer HOLES round holes and other cut-outs; both are cut through. Layer BEND
+holds the lines that the sheet is folded on, dashed, layer ETCH the part's number in single strokes; both are
+there only when there is something on them. Written as AutoCAD 2010 DXF, which carries its unit in $INSUNITS,
+or as R12, which carries none: then the unit stands in the file's name.
 """
 
 import io
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from itertools import pairwise
 from typing import Literal
 
 import ezdxf
@@ -17,16 +20,18 @@ from ezdxf.filemanagement import new
 
 from soapstone.parts.contour import Arc, Piece
 from soapstone.parts.plates import PlateOutline
+from soapstone.parts.strokes import MARK_HEIGHT, strokes
 
-OUTLINE, HOLES = "CUT", "HOLES"
+OUTLINE, HOLES, BEND, ETCH = "CUT", "HOLES", "BEND", "ETCH"
 _OPTIONS = ezdxf.options  # type: ignore[attr-defined]
-_VERSION = "R2010"
 _UNITS = {"mm": (ezdxf.units.MM, 1000.0, 1), "in": (ezdxf.units.IN, 1000.0 / 25.4, 0)}
 _ARC_AT_MOST = math.radians(270.0)
 """A bulge grows without bound towards a full turn; an arc longer than this goes in two."""
 
 
-def plate_dxf(plate: PlateOutline, unit: Literal["mm", "in"]) -> str:
+def plate_dxf(
+    plate: PlateOutline, unit: Literal["mm", "in"], version: Literal["R2010", "R12"] = "R2010"
+) -> str:
     """The text of a DXF file, the same for the same plate.
 
     Parameters
@@ -34,27 +39,47 @@ def plate_dxf(plate: PlateOutline, unit: Literal["mm", "in"]) -> str:
     plate : PlateOutline
     unit : {'mm', 'in'}
         Of the coordinates; stands in the header too.
+    version : {'R2010', 'R12'}
+        R12 has polylines of its own kind, no light ones.
     """
-    with _no_clock():
+    with no_clock():
         stream = io.StringIO()
-        _drawing(plate, unit).write(stream)
+        _drawing(plate, unit, version).write(stream)
     return stream.getvalue()
 
 
-def _drawing(plate: PlateOutline, unit: str) -> Drawing:
+def new_drawing(
+    unit: str, layers: Iterable[tuple[str, int]], version: str = "R2010"
+) -> tuple[Drawing, float]:
+    """An empty drawing with its layers and colours, and its units per metre."""
     code, scale, metric = _UNITS[unit]
-    document = new(_VERSION, units=code)
+    document = new(version, units=code)
     document.header["$MEASUREMENT"] = metric
-    for layer, colour in ((OUTLINE, 7), (HOLES, 1)):
+    for layer, colour in layers:
         document.layers.add(layer, color=colour)
+    return document, scale
+
+
+def _drawing(plate: PlateOutline, unit: str, version: str) -> Drawing:
+    layers = [(OUTLINE, 7), (HOLES, 1)]
+    layers += [(BEND, 5)] if plate.bend_lines else []
+    layers += [(ETCH, 3)] if plate.mark else []
+    document, scale = new_drawing(unit, layers, version)
     space = document.modelspace()
-    corners = [corner for piece in plate.contour for corner in _corners(piece)]
-    space.add_lwpolyline(
-        [(scale * x, scale * y, bulge) for x, y, bulge in corners],
-        format="xyb",
-        close=True,
-        dxfattribs={"layer": OUTLINE},
-    )
+    for layer, contour in ((OUTLINE, plate.contour), *((HOLES, cutout) for cutout in plate.cutouts)):
+        corners = [corner for piece in contour for corner in _corners(piece)]
+        points = [(scale * x, scale * y, bulge) for x, y, bulge in corners]
+        if version == "R12":
+            space.add_polyline2d(points, format="xyb", close=True, dxfattribs={"layer": layer})
+        else:
+            space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": layer})
+    for line in plate.bend_lines:
+        start, end = ((scale * x, scale * y) for x, y in (line.start, line.end))
+        space.add_line(start, end, dxfattribs={"layer": BEND})
+    for stroke in strokes(plate.mark, plate.mark_at, MARK_HEIGHT):
+        for one, other in pairwise(stroke):
+            start, end = ((scale * x, scale * y) for x, y in (one, other))
+            space.add_line(start, end, dxfattribs={"layer": ETCH})
     for hole in plate.holes:
         x, y = hole.centre
         space.add_circle((scale * x, scale * y), scale * hole.diameter / 2, dxfattribs={"layer": HOLES})
@@ -72,7 +97,7 @@ def _corners(piece: Piece) -> list[tuple[float, float, float]]:
 
 
 @contextmanager
-def _no_clock() -> Iterator[None]:
+def no_clock() -> Iterator[None]:
     """Leave out the clock and the random ids that would make a file differ from run to run."""
     before = _OPTIONS.write_fixed_meta_data_for_testing
     _OPTIONS.write_fixed_meta_data_for_testing = True

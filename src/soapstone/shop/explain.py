@@ -52,6 +52,8 @@ def _step(step: Step, units: UnitSet) -> list[str]:
     value = _with_unit(*units.shown(step.value, step.unit))
     if not step.formula:
         return [f"  {step.symbol} = {value}    {step.words}"]
+    if not step.numbers:  # a plain number, which needs no saying twice
+        return [f"  {step.symbol} = {value}    {step.words}"]
     count = figures_needed(step, units)
     numbers = ", ".join(f"{s} = {_with_unit(*units.shown(v, u), count)}" for s, v, u in step.numbers)
     return [f"  {step.symbol} = {step.formula} = {value}    {step.words}", f"      with {numbers}"]

@@ -5,18 +5,26 @@ from collections.abc import Sequence
 from soapstone.job.schema import Job
 from soapstone.parts.tabs import Plate
 from soapstone.shop.sheet import CAUTION
+from soapstone.shop.tube_files import about_tube_file
 from soapstone.shop.words import Words
 
 _FOR = {
     "report.pdf": "what was given, what follows, every formula with its numbers",
     "templates.pdf": "wrap templates at 1:1, print at 100 %",
+    "tubes.pdf": "a card for each tube: lengths, clocking, machine settings, centre-punch marks",
     "cutlist.pdf": "the cut list as a page, bolts and welds, marking out",
     "cutlist.csv": "the cut list for a spreadsheet (UTF-8)",
+    "bends.pdf": "bend tables: straight, turn, bend, set angle, where each begins",
+    "bends.csv": "the same for a bending machine, mm and degrees",
+    "plates.pdf": "a card for each plate of the job: drawing, openings, folds",
+    "folded.pdf": "folded tubes: wedges in a table, and round the four faces at 1:1, print at 100 %",
+    "turned.pdf": "a dimensioned drawing of each turned part",
     "measure.pdf": "a sheet to measure with, the readings worth taking next first",
     "measure.csv": "the same list to fill in, read back as `- {file: measure.csv}`",
     "network.pdf": "the survey drawn: points with their ellipsoids, readings with their residuals",
     "table.pdf": "set-up of the fixture table",
     "model.glb": "the mount in 3-D (glTF, metres, up is +Y)",
+    "model-loaded.glb": "its tubes as they bend, coloured by their highest stress",
 }
 
 
@@ -39,7 +47,8 @@ def index_text(job: Job, plates: Sequence[Plate], sums: Sequence[tuple[str, int,
     }
     wide = max(len(name) for name, _, _ in sums)
     for name, size, digest in sums:
-        lines.append(f"{name:<{wide}}  {about[name]}")
+        told = about_tube_file(name) if name.startswith("tubes/") else about[name]
+        lines.append(f"{name:<{wide}}  {told}")
         lines.append(f"{'':<{wide}}  {size} bytes, sha256 {digest}")
     return "\n".join(lines) + "\n"
 
@@ -54,5 +63,12 @@ def _plate(plate: Plate, unit: str) -> str:
     users = ", ".join(plate.used_by)
     return (
         f"{plate.quantity} off, {across} x {tall} {unit} overall, {thick} {unit} {plate.material},"
-        f" for {users}; layers CUT and HOLES, coordinates in {unit}"
+        f" for {users}; {_layers(plate)}, coordinates in {unit}"
     )
+
+
+def _layers(plate: Plate) -> str:
+    names = ["CUT", "HOLES"]
+    names += ["BEND (not cut)"] if plate.outline.bend_lines else []
+    names += ["ETCH (not cut)"] if plate.outline.mark else []
+    return f"layers {', '.join(names[:-1])} and {names[-1]}"

@@ -7,16 +7,18 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from soapstone.parts.axes import Axes
 from soapstone.parts.cutting import CutParts
-from soapstone.parts.ends import TubePart
-from soapstone.parts.layout import ForkPart, Layout, SeatKind
+from soapstone.parts.layout import ForkPart, Layout, SeatKind, Section
 from soapstone.parts.sections import RoundTube
 from soapstone.parts.tabs import hanger_foot
 from soapstone.shop.marks import Marks
+from soapstone.shop.ways import Ways, sawn_start
 from soapstone.shop.words import Words, direction, millimetres
 
 Array = NDArray[np.float64]
 
+_PLAIN = Ways()
 _HALF_A_TENTH = math.radians(0.05)
 """rad; half of the last digit that angles are printed with."""
 _ZEROS = {
@@ -59,24 +61,56 @@ class Landing:
     lean: float
 
 
-def landings(layout: Layout, parts: CutParts, marks: Marks, tube: str) -> tuple[Landing, ...]:
+def landings(
+    layout: Layout, parts: CutParts, marks: Marks, tube: str, ways: Ways = _PLAIN
+) -> tuple[Landing, ...]:
     """Everything welded to one tube, from end A on; pure."""
-    part, found = parts.tubes[tube], []
+    found = []
+    whole, zero = layout.tubes[tube], _sawn(parts, tube, ways)
+
+    def part(station: float) -> _Host:
+        leg = whole.leg(station)
+        return _Host(Axes.between(leg.start, leg.end, leg.width_way), leg.section, zero)
+
     for other in layout.tubes.values():
         for seat, inward, word in ((other.seats[0], 1.0, "A"), (other.seats[1], -1.0, "B")):
             if seat.kind is SeatKind.WELD and seat.on == tube:
                 what = f"{marks.tubes[other.name]} {other.name}, end {word}"
-                found.append(_landing(part, what, seat.station, inward * other.axis))
+                way = inward * other.end_leg(int(word == "B")).axis
+                found.append(_landing(part(seat.station), what, seat.station, way))
+        for passage in other.passages:
+            if passage.host == tube:
+                what = f"{marks.tubes[other.name]} {other.name}, passes through"
+                station = passage.host_station
+                found.append(_landing(part(station), what, station, other.axis))
     for fork in layout.forks.values():
         if fork.on_member and fork.host.on == tube:
-            found.append(_landing(part, _tabs(fork), fork.host.station, layout.foot_to_hole(fork)))
+            station = fork.host.station
+            found.append(_landing(part(station), _tabs(fork), station, layout.foot_to_hole(fork)))
     for hanger in layout.hangers.values():
         if hanger.host.on == tube:
             foot = hanger_foot(layout, hanger)
             middle = hanger.boss - foot.reach * foot.normal - foot.shift * foot.run
-            station = layout.tubes[tube].station_of(middle)
-            found.append(_landing(part, f"{hanger.name}, middle of its foot", station, foot.normal))
+            station = whole.station_of(middle)
+            what = f"{hanger.name}, middle of its foot"
+            found.append(_landing(part(station), what, station, foot.normal))
     return tuple(sorted(found, key=lambda landing: landing.station))
+
+
+@dataclass(frozen=True)
+class _Host:
+    """The straight of a tube that something lands on: its axes and shape, and the tube's sawn end A, m."""
+
+    axes: Axes
+    shape: Section
+    sawn: float
+
+
+def _sawn(parts: CutParts, tube: str, ways: Ways) -> float:
+    """Station m of end A as it is sawn; of a bent tube its long point."""
+    if tube in parts.bent:
+        return parts.bent[tube].long_a
+    return sawn_start(parts.tubes[tube], ways)
 
 
 def _tabs(fork: ForkPart) -> str:
@@ -85,7 +119,7 @@ def _tabs(fork: ForkPart) -> str:
     )
 
 
-def _landing(part: TubePart, what: str, station: float, way: Array) -> Landing:
+def _landing(part: _Host, what: str, station: float, way: Array) -> Landing:
     unit = way / np.linalg.norm(way)
     along, y, z = (float(unit @ axis) for axis in (part.axes.x, part.axes.y, part.axes.z))
     angle = math.atan2(z, y)
@@ -96,7 +130,7 @@ def _landing(part: TubePart, what: str, station: float, way: Array) -> Landing:
     return Landing(
         what,
         station,
-        station - part.end_a.outline.long_point.station,
+        station - part.sawn,
         angle,
         outside,
         direction(flat),
@@ -111,24 +145,29 @@ def inside_spacing(fork: ForkPart) -> float | None:
     return fork.bung.length + 2.0 * fork.spec.gap
 
 
-def marking_data(layout: Layout, parts: CutParts, marks: Marks, words: Words) -> dict[str, Any]:
+def marking_data(
+    layout: Layout, parts: CutParts, marks: Marks, words: Words, ways: Ways = _PLAIN
+) -> dict[str, Any]:
     """Plain data for the marking-out sheet."""
     return {
-        "tubes": [_tube(layout, parts, marks, name, words) for name in parts.tubes],
+        "tubes": [_tube(layout, parts, marks, name, words, ways) for name in layout.tubes],
         "forks": [_fork(layout, fork, words) for fork in layout.forks.values()],
     }
 
 
-def _tube(layout: Layout, parts: CutParts, marks: Marks, name: str, words: Words) -> dict[str, Any]:
-    tube, part = layout.tubes[name], parts.tubes[name]
+def _tube(
+    layout: Layout, parts: CutParts, marks: Marks, name: str, words: Words, ways: Ways
+) -> dict[str, Any]:
+    tube = layout.tubes[name]
+    leg = tube.end_leg(0)
     return {
         "mark": marks.tubes[name],
         "name": name,
         "zero": _ZEROS[tube.seats[0].kind].format(tube.seats[0].on),
-        "sawn": millimetres(part.end_a.outline.long_point.station),
-        "clocking": direction(part.axes.y),
-        "runs": direction(part.axes.x),
-        "rows": [_row(landing, words) for landing in landings(layout, parts, marks, name)],
+        "sawn": millimetres(_sawn(parts, name, ways)),
+        "clocking": direction(leg.width_way),
+        "runs": direction(leg.axis),
+        "rows": [_row(landing, words) for landing in landings(layout, parts, marks, name, ways)],
     }
 
 

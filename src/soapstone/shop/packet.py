@@ -10,19 +10,26 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from soapstone.errors import SoapstoneError
 from soapstone.parts.plates import PlateOutline
+from soapstone.parts.tabs import Plate
 from soapstone.shop import report
 from soapstone.shop.assembly import Sort, Thing, things
-from soapstone.shop.cutlist import Row, cut_csv, cut_rows, page_data
+from soapstone.shop.bends import bends_csv, bends_data
+from soapstone.shop.cutlist import Row, cut_csv, cut_rows, made_rows, page_data
 from soapstone.shop.drawing import CORNER, PLAN, draw
 from soapstone.shop.dxf import plate_dxf
+from soapstone.shop.fold_sheets import folded_pages
+from soapstone.shop.frame_sheet import frame_data
 from soapstone.shop.gives_first import first_data
 from soapstone.shop.index import index_text
+from soapstone.shop.loaded_model import loaded_glb
 from soapstone.shop.marking import marking_data
 from soapstone.shop.marks import Marks, marks_of
 from soapstone.shop.measure_sheet import measure_csv, measure_data
 from soapstone.shop.model import model_glb
+from soapstone.shop.mounts import mounts_data
 from soapstone.shop.movement import movement_rows
 from soapstone.shop.network_picture import network_data
+from soapstone.shop.plate_sheets import plate_pages
 from soapstone.shop.printing import at_full_scale
 from soapstone.shop.schedule import schedule_data
 from soapstone.shop.seat_page import seat_data
@@ -31,7 +38,11 @@ from soapstone.shop.sheet import head, paper_of, typeset
 from soapstone.shop.table_setup import set_up
 from soapstone.shop.table_sheet import table_data
 from soapstone.shop.templates import TubeWords, template_pages
+from soapstone.shop.tube_cards import tube_cards
+from soapstone.shop.tube_files import tube_files
+from soapstone.shop.turned_sheets import turned_pages
 from soapstone.shop.units import units_of
+from soapstone.shop.ways import Ways
 from soapstone.shop.words import Words
 from soapstone.strength.load_path import stations
 
@@ -112,7 +123,7 @@ def _fill(build: "Build", folder: Path, progress: Progress) -> list[str]:
         path.write_bytes(content)
         written.append((name, content))
     sums = [(name, len(content), hashlib.sha256(content).hexdigest()) for name, content in written]
-    index = index_text(build.job, build.parts.plates, sums, Words.of(build.job.show))
+    index = index_text(build.job, all_plates(build), sums, Words.of(build.job.show))
     (folder / INDEX).write_text(index, encoding="utf-8", newline="\n")
     folder.chmod(0o755)
     return [INDEX, *(name for name, _ in written)]
@@ -136,10 +147,31 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     job, words, marks = build.job, Words.of(build.job.show), marks_of(build.job)
     found = things(job, build.layout, build.parts, build.placed)
     rows = cut_rows(job, build.layout, build.parts, found, marks, words)
+    rows = (*rows, *made_rows(job, build.made, words))
     yield "report.pdf", lambda: _report(build, found, rows, marks, words)
     yield "templates.pdf", lambda: _templates(build, marks, words)
+    ways = Ways.of(job.shop)
+    cards = tube_cards(build.layout, build.parts, marks, words, ways)
+    if cards:
+        yield "tubes.pdf", lambda: _sheet(build, words, "tubes", cards=cards)
     yield "cutlist.pdf", lambda: _cutlist(build, found, rows, marks, words)
     yield "cutlist.csv", lambda: cut_csv(rows, words).encode()
+    if build.parts.bent:
+        yield "bends.pdf", lambda: _bends(build, marks, words)
+        yield "bends.csv", lambda: bends_csv(job, build.parts, marks).encode()
+    made = build.made
+    if made.plates:
+        yield (
+            "plates.pdf",
+            lambda: _sheet(build, words, "plates", plates=plate_pages(job, made.plates, words)),
+        )
+    if made.folded:
+        yield "folded.pdf", lambda: _folded(build, words)
+    if made.turned:
+        yield (
+            "turned.pdf",
+            lambda: _sheet(build, words, "turned", turned=turned_pages(job, made.turned, words)),
+        )
     if job.readings:
         yield "measure.pdf", lambda: _measure(build, words)
         yield "measure.csv", lambda: measure_csv(job, build.next_readings).encode()
@@ -152,9 +184,22 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
                 build, words, "table", table=table_data(set_up(build.layout, build.parts, table), words)
             ),
         )
-    for plate in build.parts.plates:
+    for plate in all_plates(build):
         yield f"plates/{plate.name}.{job.show.dxf}.dxf", partial(_plate, plate.outline, job.show.dxf)
+    yield from tube_files(build.parts, marks, ways, job.show.dxf)
     yield "model.glb", lambda: model_glb(found)
+    if build.idealised.frame.member_names and build.cases:
+        yield "model-loaded.glb", lambda: loaded_glb(build)
+
+
+def all_plates(build: "Build") -> tuple[Plate, ...]:
+    """Tabs and hangers of the frame, then the job's own plates."""
+    return (*build.parts.plates, *(made.plate for made in build.made.plates))
+
+
+def _folded(build: "Build", words: Words) -> bytes:
+    pages = folded_pages(build.job, build.made.folded, words)
+    return at_full_scale(_sheet(build, words, "folded", folded=pages))
 
 
 def _plate(outline: PlateOutline, unit: Literal["mm", "in"]) -> bytes:
@@ -182,16 +227,20 @@ def _cutlist(
     def picture(spots: Mapping[str, Any]) -> list[dict[str, Any]]:
         labels = {name: (name, at) for name, at in spots.items()}
         return [
-            draw(view, own, build.parts.tubes, labels, room, fill=True)
+            draw(view, own, build.parts.both, labels, room, fill=True)
             for view, room in ((CORNER, (188.0, 108.0)), (PLAN, (188.0, 118.0)))
         ]
 
     own = [thing for thing in found if thing.sort not in (Sort.OBSTACLE, Sort.BODY)]
     data = page_data(rows, words) | {
         "schedule": schedule_data(build.job, build.layout, marks, words, picture),
-        "marking": marking_data(build.layout, build.parts, marks, words),
+        "marking": marking_data(build.layout, build.parts, marks, words, Ways.of(build.job.shop)),
     }
     return _sheet(build, words, "cutlist", list=data)
+
+
+def _bends(build: "Build", marks: Marks, words: Words) -> bytes:
+    return _sheet(build, words, "bends", bends=bends_data(build.job, build.layout, build.parts, marks, words))
 
 
 def _templates(build: "Build", marks: Marks, words: Words) -> bytes:
@@ -199,12 +248,14 @@ def _templates(build: "Build", marks: Marks, words: Words) -> bytes:
         name: TubeWords(
             marks.tubes[name],
             tube.material.name,
-            build.parts.tubes[name].mass(tube.material.density),
+            build.parts.both[name].mass(tube.material.density),
             (tube.seats[0].on, tube.seats[1].on),
         )
         for name, tube in build.layout.tubes.items()
     }
-    pages = template_pages(tuple(build.parts.tubes.values()), said, words, paper_of(build.job.show))
+    ways = Ways.of(build.job.shop)
+    cut = tuple(build.parts.both[name] for name in said)
+    pages = template_pages(cut, said, words, paper_of(build.job.show), ways)
     return at_full_scale(_sheet(build, words, "templates", pages=pages))
 
 
@@ -221,6 +272,8 @@ def _report(
         **report.given_data(job, build.layout, build.placed, build.cases, words),
         "seats": seat_data(job, tuple(build.placed.values()), build.driveline.jacked, words),
         "shafts": shaft_data(job, build.survey, build.placed, build.driveline),
+        "frame": frame_data(build, marks, words),
+        "mounts": mounts_data(build, words),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),

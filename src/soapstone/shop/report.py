@@ -357,12 +357,13 @@ def picture_data(
     middles = {name: (marks.tubes[name], _widest_free(layout, name)) for name in layout.tubes}
     pins = {name: (name, fork.pin) for name, fork in layout.forks.items()}
     hung = {name: (name, hanger.boss) for name, hanger in layout.hangers.items()}
-    plan = draw(PLAN, found, parts.tubes, {**middles, **pins, **hung}, (190.0, 218.0))
-    side = draw(SIDE, found, parts.tubes, pins, (190.0, 130.0), fill=True)
+    cut = parts.both
+    plan = draw(PLAN, found, cut, {**middles, **pins, **hung}, (190.0, 218.0))
+    side = draw(SIDE, found, cut, pins, (190.0, 130.0), fill=True)
     corner = draw(
         CORNER,
         [thing for thing in found if thing.sort is not Sort.OBSTACLE],
-        parts.tubes,
+        cut,
         middles,
         (188.0, 66.0),
         fill=True,

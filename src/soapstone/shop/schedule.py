@@ -146,7 +146,7 @@ def _ends(job: Job, layout: Layout) -> Iterator[WeldLine]:
                 onto, axis = seat
                 name = f"{tube.name} {word}"
                 weld = _weld(job, name)
-                angle = math.acos(min(1.0, abs(float(tube.axis @ axis))))
+                angle = math.acos(min(1.0, abs(float(tube.end_leg(end).axis @ axis))))
                 at = tube.end if end else tube.start
                 yield WeldLine(name, onto, weld.fillet, weld.filler, weld.process, angle, at)
 
@@ -173,7 +173,7 @@ def _seat(layout: Layout, tube: Tube, end: int) -> tuple[str, Array] | None:
     """Name and axis of what an end is welded to."""
     seat = tube.seats[end]
     if seat.kind is SeatKind.WELD:
-        return seat.on, layout.tubes[seat.on].axis
+        return seat.on, layout.tubes[seat.on].leg(seat.station).axis
     fork = layout.fork_of(tube.name, Spot.END if end else Spot.START)
     if fork is None or fork.spec.holds is None:
         return None

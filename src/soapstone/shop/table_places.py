@@ -2,11 +2,13 @@
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
+from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubePart
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, Tube
@@ -25,6 +27,8 @@ _BESIDE = 0.150
 """m; how far out on a bar through it a pin can be held without the bar's bending showing on a tape."""
 _STEEP = math.sin(math.radians(45.0))
 _DOWN = np.array([0.0, 0.0, -1.0])
+_CHORD = 1e-3
+"""m that the pieces a bend is taken in may miss its axis by."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -110,6 +114,7 @@ def places_of(layout: Layout, parts: CutParts) -> tuple[tuple[Place, ...], tuple
     left_out: list[str] = []
     for name, part in parts.tubes.items():
         found += _under(layout.tubes[name], part, standing, found, left_out)
+    left_out += [f"{name} is bent: nothing under it, held where its ends sit" for name in parts.bent]
     return tuple(found), tuple(left_out)
 
 
@@ -120,19 +125,31 @@ def _toward(middle: Array, pin: Array, axis: Array) -> Array:
 
 def _standing(layout: Layout, parts: CutParts) -> tuple[_Standing, ...]:
     tubes = [_tube(layout.tubes[name], part) for name, part in parts.tubes.items()]
+    bent = [piece for name, part in parts.bent.items() for piece in _chords(layout.tubes[name], part)]
     hangers = [_hanger(hanger) for hanger in layout.hangers.values()]
     forks = [_fork(layout, fork) for fork in layout.forks.values() if fork.on_member]
-    return (*tubes, *hangers, *forks)
+    return (*tubes, *bent, *hangers, *forks)
+
+
+def _chords(tube: Tube, part: BentPart) -> Iterator[_Standing]:
+    """A bent tube in straight pieces."""
+    points = part.path.at(part.path.chords(_CHORD))
+    for start, end in pairwise(points):
+        yield _strip(replace(tube, start=start, end=end, path=None), start, end)
 
 
 def _tube(tube: Tube, part: TubePart) -> _Standing:
     """The finished tube, long point to long point."""
     start, end = (tube.at(cut.outline.long_point.station) for cut in (part.end_a, part.end_b))
+    return _strip(tube, start, end)
+
+
+def _strip(tube: Tube, start: Array, end: Array) -> _Standing:
     if not _is_steep(tube):
         across = np.cross(tube.axis, _DOWN)
         across /= np.linalg.norm(across)
         return _Standing(tube.name, start, end, face_distance(tube, across), face_distance(tube, _DOWN))
-    outline = part.shape.outline
+    outline = tube.section.outline
     widest = outline.half_y if outline.is_round else math.hypot(outline.half_y, outline.half_z)
     low = min(float(start[2]), float(end[2]))
     flat = [np.array([*point[:2], low]) for point in (start, end)]

@@ -45,7 +45,8 @@ class UnitSet:
     @cached_property
     def known(self) -> Mapping[str, tuple[str, Fraction]]:
         """SI unit as a chain writes it, to the unit that is printed."""
-        (length, m), (force, n), one = self.length, self.force, Fraction(1)
+        (length, m), (force, n), (stress, p) = self.length, self.force, self.stress
+        one = Fraction(1)
         return MappingProxyType(
             {
                 "1": ("", one),
@@ -58,6 +59,7 @@ class UnitSet:
                 "N*m": (f"{force}·{length}", n * m),
                 "N/m": (f"{force}/{length}", n / m),
                 "Pa": self.stress,
+                "Pa/m": (f"{stress}/{length}", p / m),
                 "kg": self.mass,
                 "m/s**2": self.acceleration,
             }

@@ -36,6 +36,7 @@ KINDS = (
     "boss-burst",
     "foot",
     "rail-twist",
+    "through-hole",
 )
 
 __all__ = [

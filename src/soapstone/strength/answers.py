@@ -1,7 +1,7 @@
 """Small helpers that every check of this room shares."""
 
 from collections.abc import Callable, Sequence
-from typing import cast
+from typing import Literal, cast
 
 import numpy as np
 
@@ -95,6 +95,21 @@ def strength_gap(material: Material) -> str:
     if material.strength_is_known:
         return ""
     return f"the strength of {material.name} is not known: {material.note}"
+
+
+def weld_zone_gap(material: Material, strength: Literal["yield", "ultimate"]) -> str:
+    """Why no check beside a weld may lean on `material`; empty when one may.
+
+    A metal of the tables that has no value of its own there keeps its strength; one that the job describes
+    may be cold-drawn or hardened, and only the job can say what welding leaves of it.
+    """
+    value = material.weld_zone_yield if strength == "yield" else material.weld_zone_ultimate
+    if value is not None or material.weld_zone_status is not Status.UNKNOWN:
+        return ""
+    return (
+        f"what a weld leaves of {material.name} is not told: give it weld zone {strength} "
+        f"(hot-rolled steel keeps its {strength}; cold-drawn or hardened metal loses some)"
+    )
 
 
 def material_words(material: Material) -> str:

@@ -13,10 +13,13 @@ from soapstone.tables import BoltClass, BoltSize, Status, bolt_classes, bolt_siz
 _CLAIM = "the bolt carries its shear and its pull together"
 _SOURCE = (
     "AISC 360-22 table J3.2 (shear 0.450 or 0.563, tension 0.75 of the ultimate on the nominal area) and "
-    "J3.8 with the elliptical interaction of its commentary"
+    "J3.8 with the elliptical interaction of its commentary; stress area ISO 898-1, ASME B1.1"
 )
+_LISTED = 0.012
+"""m: AISC lists bolts from 1/2 in, whose thread leaves less of its area than that of M12."""
 _SMALL = (
-    "bolts under 1/2 in (M12) lie below the range AISC lists; the same fractions of the ultimate are used"
+    "bolts under 1/2 in (M12) lie below the range AISC lists: where the thread's stress area is less than "
+    "the share of the nominal area that its factors stand for, the stress area counts"
 )
 _CAUTION = (
     "Prying, loosening and fatigue are not part of this check: lock the nut and look again after the first "
@@ -26,15 +29,43 @@ _CAUTION = (
 BoltTest = Callable[[BoltSize, BoltClass], bool]
 
 
+def shear_area(size: BoltSize, threads_in_plane: bool) -> str:
+    """Share of a bolt's area that counts in shear, as text of a chain over A_b and A_s.
+
+    AISC's 0.450 is 0.563 on 0.80 of the nominal area. Below its range a thread leaves less.
+    """
+    if not threads_in_plane:
+        return "0.563 * A_b"
+    return "min(0.450 * A_b, 0.563 * A_s)" if size.diameter < _LISTED else "0.450 * A_b"
+
+
+def pull_area(size: BoltSize) -> str:
+    """The same in pull, where AISC's 0.75 of the nominal area stands for the stress area."""
+    return "min(0.75 * A_b, A_s)" if size.diameter < _LISTED else "0.75 * A_b"
+
+
+def _strength(size: BoltSize, grade: BoltClass, area: str) -> float:
+    chain = Chain()
+    put_areas(chain, size)
+    return chain.step("R", area, "m**2", "") * grade.ultimate_strength / safety_factor("bolt").value
+
+
 def shear_strength(size: BoltSize, grade: BoltClass, threads_in_plane: bool) -> float:
     """Allowable shear of one plane, N (AISC 360-22 J3.7, ASD)."""
-    share = 0.450 if threads_in_plane else 0.563
-    return share * grade.ultimate_strength * size.shank_area / safety_factor("bolt").value
+    return _strength(size, grade, shear_area(size, threads_in_plane))
 
 
 def tension_strength(size: BoltSize, grade: BoltClass) -> float:
     """Allowable pull, N (AISC 360-22 J3.7, ASD)."""
-    return 0.75 * grade.ultimate_strength * size.shank_area / safety_factor("bolt").value
+    return _strength(size, grade, pull_area(size))
+
+
+def put_areas(chain: Chain, size: BoltSize) -> None:
+    """Put a bolt's nominal area and, below AISC's range, its stress area into a chain."""
+    chain.given("d_n", size.diameter, "m", f"nominal diameter of {size.name}")
+    chain.step("A_b", "pi / 4 * d_n**2", "m**2", "nominal area")
+    if size.diameter < _LISTED:
+        chain.given("A_s", size.stress_area, "m**2", "stress area of its thread")
 
 
 def utilisation(
@@ -106,30 +137,25 @@ def bolt(
 def _chain(
     size: BoltSize, grade: BoltClass, shear: float, tension: float, planes: int, threads_in_plane: bool
 ) -> Chain:
-    share = "0.450" if threads_in_plane else "0.563"
     where = "threads in the shear plane" if threads_in_plane else "plain shank in the shear plane"
     chain = Chain()
     chain.given("V", shear, "N", "shear on the bolt")
     chain.given("P", tension, "N", "force along the bolt, pull positive")
     chain.given("n", planes, "1", "shear planes")
-    _bolt_givens(chain, size, grade)
+    put_areas(chain, size)
+    title = sources()[grade.source].title
+    chain.given("F_u", grade.ultimate_strength, "Pa", f"ultimate strength of class {grade.name}, {title}")
     chain.given("omega", safety_factor("bolt").value, "1", "safety factor, AISC 360-22 J3.7")
-    chain.step("A_b", "pi / 4 * d**2", "m**2", "nominal area")
-    chain.step("V_allow", f"n * {share} * F_u * A_b / omega", "N", f"allowable shear, {where}")
-    chain.step("P_allow", "0.75 * F_u * A_b / omega", "N", "allowable pull")
+    area = shear_area(size, threads_in_plane)
+    chain.step("V_allow", f"n * F_u * {area} / omega", "N", f"allowable shear, {where}")
+    chain.step("P_allow", f"F_u * {pull_area(size)} / omega", "N", "allowable pull")
     chain.step("u", "sqrt((V / V_allow)**2 + (max(P, 0) / P_allow)**2)", "1", "both together")
     return chain
 
 
-def _bolt_givens(chain: Chain, size: BoltSize, grade: BoltClass) -> None:
-    title = sources()[grade.source].title
-    chain.given("d", size.diameter, "m", f"diameter of {size.name}")
-    chain.given("F_u", grade.ultimate_strength, "Pa", f"ultimate strength of class {grade.name}, {title}")
-
-
 def _assumed(size: BoltSize, planes: int) -> tuple[str, ...]:
     notes = ["both shear planes share alike"] if planes == 2 else []
-    if size.diameter < 0.012:
+    if size.diameter < _LISTED:
         notes.append(_SMALL)
     if size.status is Status.INFERRED:
         notes.append(f"head and nut of {size.name}: from memory, not looked up")

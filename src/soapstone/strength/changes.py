@@ -1,6 +1,6 @@
 """What could be changed about a link: a heavier tube, a longer leg, a thicker plate, another bolt."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from soapstone.finding import Finding
@@ -9,11 +9,8 @@ from soapstone.quantity.gauges import gauges
 from soapstone.strength.answers import length_words
 from soapstone.strength.members import with_wall
 from soapstone.strength.shapes import RectangularTubeLike
-from soapstone.strength.work import Work
 from soapstone.tables import BoltClass, BoltSize, bolt_classes, bolt_sizes
 
-Reworked = Callable[[Layout], Work]
-"""Parts cut and frame solved anew for a changed layout."""
 MORE = 1e-3
 """m more of a fillet's leg or a plate's thickness."""
 WALLS = tuple(1e-3 * wall for wall in (1.0, 1.2, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0))
@@ -33,15 +30,18 @@ class Change:
     part : str
         What it is a change of.
     words : str
-    work : callable
-        The job's parts and forces after it.
+    layout : Layout
+        The job's parts after it.
+    anew : bool
+        Whether parts are cut and the frame is solved anew; else the forces stay.
     leg : float
         m more of the part's fillets.
     """
 
     part: str
     words: str
-    work: Callable[[], Work]
+    layout: Layout
+    anew: bool = False
     leg: float = 0.0
 
 
@@ -50,24 +50,24 @@ def part_of(about: str) -> str:
     return about.removesuffix(" start").removesuffix(" end").removesuffix(" foot")
 
 
-def changes_for(work: Work, finding: Finding, reworked: Reworked) -> Iterator[Change]:
+def changes_for(layout: Layout, finding: Finding) -> Iterator[Change]:
     """The smallest changes that could help what a finding is about."""
     name = part_of(finding.about)
-    layout, kind = work.layout, finding.kind
+    kind = finding.kind
     part = layout.forks.get(name) or layout.hangers.get(name)
     if kind in ("weld", "tab-weld"):
-        yield Change(name, f"1 mm more leg at {finding.about}", lambda: work, MORE)
+        yield Change(name, f"1 mm more leg at {finding.about}", layout, leg=MORE)
     if kind in _HOST:
         host = part.host.on if part else layout.tubes[name].seats[int(finding.about.endswith(" end"))].on
-        yield from _heavier(layout, layout.tubes[host], reworked)
+        yield from _heavier(layout, layout.tubes[host])
     elif name in layout.tubes and kind != "weld":
-        yield from _heavier(layout, layout.tubes[name], reworked)
+        yield from _heavier(layout, layout.tubes[name])
     elif part is not None and kind in _PLATE:
-        yield _thicker(work, part, reworked)
+        yield _thicker(layout, part)
     elif part is not None and kind == "clamping" and finding.about == name:
-        yield from _harder(work, part)
+        yield from _harder(layout, part)
     elif part is not None and kind in _BOLT and finding.about == name:
-        yield from _bolts(work, part)
+        yield from _bolts(layout, part)
 
 
 def heavier_wall(wall: float) -> float | None:
@@ -77,7 +77,7 @@ def heavier_wall(wall: float) -> float | None:
     return next((other for other in scale if other > wall + _SAME_WALL), None)
 
 
-def _heavier(layout: Layout, tube: Tube, reworked: Reworked) -> Iterator[Change]:
+def _heavier(layout: Layout, tube: Tube) -> Iterator[Change]:
     section, wall = tube.section, heavier_wall(tube.section.wall)
     rectangular = isinstance(section, RectangularTubeLike)
     room = min(section.width, section.height) if rectangular else section.outside_diameter  # type: ignore[union-attr]
@@ -86,17 +86,15 @@ def _heavier(layout: Layout, tube: Tube, reworked: Reworked) -> Iterator[Change]
         return
     thick = replace(tube, section=with_wall(section, wall))  # type: ignore[arg-type]
     changed = replace(layout, tubes={**layout.tubes, tube.name: thick})
-    yield Change(tube.name, f"{tube.name} with a wall of {length_words(wall)}", lambda: reworked(changed))
+    yield Change(tube.name, f"{tube.name} with a wall of {length_words(wall)}", changed, anew=True)
 
 
-def _thicker(work: Work, part: ForkPart | HangerPart, reworked: Reworked) -> Change:
+def _thicker(layout: Layout, part: ForkPart | HangerPart) -> Change:
     plate = part.spec.plate
     thick = plate.model_copy(update={"thickness": plate.thickness + MORE})
-    changed = _with(work.layout, part, thick)
     words = f"{part.name} of {1e3 * thick.thickness:.4g} mm plate"
-    if isinstance(part, HangerPart):  # its plate is a beam of the frame
-        return Change(part.name, words, lambda: reworked(changed))
-    return Change(part.name, words, lambda: replace(work, layout=changed))
+    hangs = isinstance(part, HangerPart)  # its plate is a beam of the frame
+    return Change(part.name, words, _with(layout, part, thick), anew=hangs)
 
 
 def _with(layout: Layout, part: ForkPart | HangerPart, plate: object) -> Layout:
@@ -107,18 +105,18 @@ def _with(layout: Layout, part: ForkPart | HangerPart, plate: object) -> Layout:
     return replace(layout, hangers={**layout.hangers, part.name: hanger})
 
 
-def _bolts(work: Work, part: ForkPart | HangerPart) -> Iterator[Change]:
+def _bolts(layout: Layout, part: ForkPart | HangerPart) -> Iterator[Change]:
     assert part.bolt is not None
     size, grade = part.bolt
     larger, stronger = _next_size(size), _next_class(grade)
     for bolt in ((larger, grade), (size, stronger)):
         if bolt[0] is not None and bolt[1] is not None:
-            changed = _bolted(work.layout, part, (bolt[0], bolt[1]))
+            changed = _bolted(layout, part, (bolt[0], bolt[1]))
             words = f"{part.name} with {bolt[0].name} {bolt[1].name}"
-            yield Change(part.name, words, lambda changed=changed: replace(work, layout=changed))  # type: ignore[misc]
+            yield Change(part.name, words, changed)
 
 
-def _harder(work: Work, part: ForkPart | HangerPart) -> Iterator[Change]:
+def _harder(layout: Layout, part: ForkPart | HangerPart) -> Iterator[Change]:
     """A stronger bolt, tightened harder by as much as its yield is higher."""
     assert part.bolt is not None and part.spec.torque is not None
     size, grade = part.bolt
@@ -128,9 +126,9 @@ def _harder(work: Work, part: ForkPart | HangerPart) -> Iterator[Change]:
     torque = part.spec.torque * stronger.yield_strength / grade.yield_strength
     spec = part.spec.model_copy(update={"torque": torque})
     hanger = replace(part, bolt=(size, stronger), spec=spec)
-    changed = replace(work.layout, hangers={**work.layout.hangers, part.name: hanger})
+    changed = replace(layout, hangers={**layout.hangers, part.name: hanger})
     words = f"{part.name} with {size.name} {stronger.name} at {torque:.0f} N·m"
-    yield Change(part.name, words, lambda: replace(work, layout=changed))
+    yield Change(part.name, words, changed)
 
 
 def _bolted(layout: Layout, part: ForkPart | HangerPart, bolt: tuple[BoltSize, BoltClass]) -> Layout:

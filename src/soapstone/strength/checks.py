@@ -10,6 +10,7 @@ from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import Layout
 from soapstone.strength.answers import unanswered
 from soapstone.strength.hangers import boss_gaps, hanger_findings
+from soapstone.strength.passing import passing_findings
 from soapstone.strength.plate_checks import fork_findings, loose, loose_fork
 from soapstone.strength.tube_checks import tube_findings
 from soapstone.strength.work import Work
@@ -25,6 +26,7 @@ def strength_findings(
 def _all(work: Work) -> Iterator[Finding]:
     for tube in work.layout.tubes.values():
         yield from tube_findings(work, tube)
+        yield from passing_findings(work, tube)
     if work.layout.tubes and not work.cycles.any():
         yield unanswered(
             "fatigue:frame",

@@ -36,6 +36,16 @@ def plate_across_round(chain: Chain, code: str) -> SYMBOLS:
     return ("N_1",)
 
 
+def face_stress_along(chain: Chain, code: str) -> float:
+    """Q for a plate along the face of a rectangular chord pushed to the share U (AISC 360-22 chapter K2,
+    EN 1993-1-8 table 7.13, k_m, from memory)."""
+    if chain["U"] <= 0:
+        return chain.step("Q", "1", "1", "the chord's own stress takes nothing away")
+    formula = "sqrt(max(0, 1 - U**2))" if code == "AISC 360" else "min(1, 1.3 * (1 - U))"
+    words = "left by the chord's own push, plate along a flat face"
+    return chain.step("Q", f"max(0.01, {formula})", "1", words)
+
+
 def plate_on_face(chain: Chain) -> SYMBOLS:
     """A plate along a rectangular chord's face (AISC 360-22 table K2.2, EN 1993-1-8 table 7.13)."""
     formula = "Q * f_y * t**2 / (1 - d / D) * (2 * l / D + 4 * sqrt(1 - d / D))"

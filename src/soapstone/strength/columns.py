@@ -15,6 +15,7 @@ from soapstone.strength.answers import (
     material_words,
     strength_gap,
     unanswered,
+    weld_zone_gap,
 )
 from soapstone.strength.members import tube_gap
 from soapstone.strength.shapes import Array, RectangularTubeLike, RoundTubeLike, TubeLike
@@ -27,7 +28,8 @@ _SOURCES = {
     "EN 1993": "EN 1993-1-1 5.5, 6.2.7, 6.3.1, 6.3.3 with annex B; load factor EN 1990 table A1.2(B)",
 }
 _CAUTION = (
-    "The frame swaying as a whole is not part of this check; nor are fatigue and the dent beside a joint."
+    "The frame swaying as a whole, fatigue and the dent beside a joint are no part of this check; "
+    "they have findings of their own."
 )
 
 
@@ -77,6 +79,7 @@ def member_buckling(
     """
     id, source = f"member-buckling:{name}", _SOURCES[code]
     gap = strength_gap(material) or tube_gap(section) or _range_gap(section, material, code)
+    gap = gap or (weld_zone_gap(material, "yield") if welded else "")
     if gap:
         return unanswered(id, _CLAIM, gap, source=source)
     strength = cast(float, material.yield_strength)

@@ -104,7 +104,7 @@ def hanger_foot_forces(work: Work, hanger: HangerPart) -> FootForces:
 
 def plate_way(work: Work, part: ForkPart | HangerPart) -> tuple[float, float]:
     """How a plate stands on its tube: share of its foot that runs along it (0 to 1), and its width m."""
-    tube = work.layout.tubes[part.host.on]
+    tube = work.layout.tubes[part.host.on].leg(part.host.station)
     if isinstance(part, HangerPart):
         run = hanger_foot(work.layout, part).run
     else:

@@ -4,6 +4,8 @@ import math
 
 import numpy as np
 
+from soapstone.parts.bent import BentTube
+from soapstone.parts.hosts import host_of
 from soapstone.parts.layout import SeatKind, Tube
 from soapstone.parts.reach import face_distance
 from soapstone.parts.sections import RoundTube
@@ -17,7 +19,8 @@ _SAME_SIDE = 0.5
 def landing_of(work: Work, tube: Tube, end: int) -> Landing:
     """The landing of a welded end."""
     seat = tube.seats[end]
-    host = work.layout.tubes[seat.on]
+    whole = work.layout.tubes[seat.on]
+    host, tube = whole.leg(seat.station), tube.end_leg(end)
     towards = tube.axis if end else -tube.axis
     normal = np.cross(host.axis, tube.axis)
     normal /= np.linalg.norm(normal)
@@ -28,6 +31,8 @@ def landing_of(work: Work, tube: Tube, end: int) -> Landing:
     squarely = max(abs(into @ host.width_way), abs(into @ up))
     if not isinstance(host.section, RoundTube) and squarely < _ALIGNED:
         clash = clash or f"an edge of {host.name}"
+    if isinstance(host_of(work.layout, tube, seat), BentTube):
+        clash = clash or f"a bend of {host.name}"
     return Landing(
         brace=tube.section,
         chord=host.section,
@@ -37,7 +42,7 @@ def landing_of(work: Work, tube: Tube, end: int) -> Landing:
         brace_across=across,
         brace_along=along,
         offset=abs(float(normal @ (tube.start - host.start))),
-        end_distance=min(seat.station, host.length - seat.station),
+        end_distance=min(seat.station, whole.length - seat.station),
         crossed=crossed,
         clash=clash,
     )
@@ -60,20 +65,25 @@ def _sizes(tube: Tube, normal: Array, host: Tube) -> tuple[float, float]:
 def _neighbours(work: Work, tube: Tube, end: int, along: float) -> tuple[str, str]:
     """Names of a tube that lands opposite, and of one whose foot runs into this one's."""
     seat = tube.seats[end]
-    host = work.layout.tubes[seat.on]
+    host = work.layout.tubes[seat.on].leg(seat.station)
     mine = from_host(host, tube, end)
     reach = along / max(0.1, float(np.linalg.norm(np.cross(tube.axis, host.axis))))
     crossed = clash = ""
     for other in work.layout.tubes.values():
         for far in (0, 1):
             theirs = other.seats[far]
-            if theirs.kind is not SeatKind.WELD or theirs.on != seat.on or (other is tube and far == end):
+            if (
+                theirs.kind is not SeatKind.WELD
+                or theirs.on != seat.on
+                or (other.name == tube.name and far == end)
+            ):
                 continue
-            width = footprint(other, host)
-            apart = abs(face_station(host, other, far) - face_station(host, tube, end))
+            leg = other.end_leg(far)
+            width = footprint(leg, host)
+            apart = abs(face_station(host, leg, far) - face_station(host, tube, end))
             if apart >= (reach + width) / 2:
                 continue
-            side = float(mine @ from_host(host, other, far))
+            side = float(mine @ from_host(host, leg, far))
             if side > _SAME_SIDE:
                 clash = clash or other.name
             elif side < -_SAME_SIDE:
@@ -107,10 +117,12 @@ def from_host(host: Tube, tube: Tube, end: int) -> Array:
 
 def brace_forces(work: Work, tube: Tube, end: int) -> tuple[Array, Array, Array]:
     """Axial force, moment in the plane of both axes and out of it at a welded end, each (c,)."""
-    host = work.layout.tubes[tube.seats[end].on]
+    seat = tube.seats[end]
+    host = work.layout.tubes[seat.on].leg(seat.station)
     forces, _ = work.at_end(tube, end)
     axes = work.idealised.frame.geometry.axes[work.segments(tube.name)[-end].member]
     moment = forces[:, 4:] @ axes[1:]
+    tube = tube.end_leg(end)
     normal = np.cross(host.axis, tube.axis)
     normal /= np.linalg.norm(normal)
     flat = np.cross(normal, tube.axis)

@@ -1,12 +1,13 @@
 """What gives first: every link of the load path by its reserve, and what a little more of it would buy."""
 
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from soapstone.errors import SoapstoneError
 from soapstone.finding import Finding, Verdict
 from soapstone.parts.layout import Layout, SeatKind
-from soapstone.strength.changes import Change, Reworked, changes_for, part_of
+from soapstone.strength.bounds import worse
+from soapstone.strength.changes import Change, changes_for, part_of
 from soapstone.strength.hangers import hanger_findings
 from soapstone.strength.plate_checks import fork_findings
 from soapstone.strength.tube_checks import tube_findings
@@ -27,6 +28,7 @@ STAGES = {
     "tube-joint": "joint",
     "member-stress": "tube",
     "member-buckling": "tube",
+    "bend-stress": "tube",
     "fatigue": "cracks",
     "clamping": "clamping",
     "bearing": "chassis",
@@ -38,6 +40,8 @@ STAGES = {
 }
 """What sort of link each kind of finding is, in the order from boss to chassis; other kinds carry no load."""
 Findings = Iterator[Finding]
+Works = tuple[Work, ...]
+"""The job's parts and forces, once for each bound of the tabs' stiffness."""
 DEEPEST = 8
 """How many of the weakest links are asked what would help."""
 
@@ -112,19 +116,20 @@ class Station:
 
 
 def load_path(
-    work: Work, findings: Sequence[Finding], reworked: Reworked, deepest: int = DEEPEST
+    works: Works, findings: Sequence[Finding], reworked: Callable[[Layout], Works], deepest: int = DEEPEST
 ) -> tuple[Link, ...]:
     """Every link that carries load, weakest first; the first `deepest` of them with what would help.
 
     Parameters
     ----------
+    works : the job as it stands
     reworked : callable
         Cuts the parts and solves the frame of a changed layout: a heavier tube draws more load to itself.
     """
     told = [(f, f.ratio) for f in findings if f.kind in STAGES and f.ratio is not None]
     ranked = sorted(told, key=lambda pair: -pair[1])
     parts = tuple(dict.fromkeys(_part(f) for f, _ in ranked[:deepest]))
-    again = _Again(work, reworked, {part: [f for f, _ in told if _part(f) == part] for part in parts})
+    again = _Again(works, reworked, {part: [f for f, _ in told if _part(f) == part] for part in parts})
     return tuple(
         Link(
             finding,
@@ -177,13 +182,15 @@ def _part(finding: Finding) -> str:
 class _Again:
     """Findings of the ranking's foremost parts after a change, each change computed once."""
 
-    def __init__(self, work: Work, reworked: Reworked, before: Mapping[str, list[Finding]]) -> None:
-        self.work, self.reworked, self.before = work, reworked, before
+    def __init__(
+        self, works: Works, reworked: Callable[[Layout], Works], before: Mapping[str, list[Finding]]
+    ) -> None:
+        self.works, self.reworked, self.before = works, reworked, before
         self._known: dict[str, dict[str, Finding]] = {}
 
     def bought(self, finding: Finding) -> Iterator[Buy]:
         """What helps a finding, and by how much."""
-        for change in changes_for(self.work, finding, self.reworked):
+        for change in changes_for(self.works[0].layout, finding):
             if change.words not in self._known:
                 self._known[change.words] = self._findings(change)
             after = self._known[change.words]
@@ -194,16 +201,27 @@ class _Again:
 
     def _findings(self, change: Change) -> dict[str, Finding]:
         try:
-            work = change.work()
+            works = self._after(change)
         except SoapstoneError:  # no longer fits together, so it buys nothing
             return {}
         found: dict[str, Finding] = {}
         for part, before in self.before.items():
             mine = part == change.part
-            as_it_was = not mine and work.solution is self.work.solution
-            after = before if as_it_was else _of(work, part, change.leg if mine else 0.0)
+            as_it_was = not mine and not change.anew
+            after = before if as_it_was else _worst(works, part, change.leg if mine else 0.0)
             found |= {f.id: f for f in after if f.kind in STAGES and f.ratio is not None}
         return found
+
+    def _after(self, change: Change) -> Works:
+        if change.anew:
+            return self.reworked(change.layout)
+        return tuple(replace(work, layout=change.layout) for work in self.works)
+
+
+def _worst(works: Works, part: str, leg: float) -> Findings:
+    """A part's findings, of both bounds the worse."""
+    first, *other = (list(_of(work, part, leg)) for work in works)
+    return worse(first, other[0], "") if other else iter(first)
 
 
 def _of(work: Work, part: str, leg: float) -> Findings:

@@ -18,6 +18,7 @@ from soapstone.strength.answers import (
     per_case,
     strength_gap,
     unanswered,
+    weld_zone_gap,
 )
 from soapstone.strength.fibres import fibre_chain, worst_fibre
 from soapstone.strength.shapes import Array, RectangularTubeLike, RoundTubeLike, TubeLike
@@ -29,7 +30,7 @@ _SOURCE = (
     "wall slenderness AISC 360-22 table B4.1a"
 )
 _CAUTION = (
-    "The tube buckling as a column is not part of this check, nor fatigue, nor the dent beside a joint."
+    "Buckling, fatigue and the dent beside a joint have findings of their own; this one sees only stress."
 )
 
 
@@ -57,8 +58,8 @@ def member_stress(
     Returns
     -------
     Finding
-        `member-stress:NAME`; `open` when the strength is unknown, the wall too slender for the formula, or
-        the section is no tube.
+        `member-stress:NAME`; `open` when the strength is unknown, here or beside its welds, the wall too
+        slender for the formula, or the section is no tube.
     """
     id = f"member-stress:{name}"
     gap = strength_gap(material) or tube_gap(section) or slenderness_gap(section, material)
@@ -67,6 +68,8 @@ def member_stress(
     stations = np.asarray(stations, dtype=np.float64)
     forces = per_case(name, forces, cases, (len(stations), 6))
     softened = _softened(stations, weld_zones)
+    if softened.any() and (gap := weld_zone_gap(material, "yield")):
+        return unanswered(id, _CLAIM, gap, source=_SOURCE)
     strength = _yield_at(material, softened)
     stress, place = worst_fibre(section, forces)
     case, station = divmod(int(np.argmax(stress / strength)), len(stations))

@@ -21,17 +21,21 @@ def pair_of(work: Work, tube: Tube, end: int) -> Pair | None:
     """The nearest neighbour that is within the range of gap joints (AISC 360-22 K3, EN 1993-1-8 tables 7.1,
     7.8)."""
     seat = tube.seats[end]
-    host = work.layout.tubes[seat.on]
-    mine, own = from_host(host, tube, end), landing_of(work, tube, end)
+    whole = work.layout.tubes[seat.on]
+    host, leg = whole.leg(seat.station), tube.end_leg(end)
+    mine, own = from_host(host, leg, end), landing_of(work, tube, end)
     found = []
     for other in work.layout.tubes.values():
         for far, theirs in enumerate(other.seats):
-            if theirs.kind is not SeatKind.WELD or theirs.on != seat.on or other is tube:
+            if theirs.kind is not SeatKind.WELD or theirs.on != seat.on or other.name == tube.name:
                 continue
-            if float(mine @ from_host(host, other, far)) < _IN_PLANE:
+            if not whole.same_straight(seat.station, theirs.station):
                 continue
-            apart = abs(face_station(host, other, far) - face_station(host, tube, end))
-            gap = apart - (footprint(tube, host) + footprint(other, host)) / 2.0
+            beside = other.end_leg(far)
+            if float(mine @ from_host(host, beside, far)) < _IN_PLANE:
+                continue
+            apart = abs(face_station(host, beside, far) - face_station(host, leg, end))
+            gap = apart - (footprint(leg, host) + footprint(beside, host)) / 2.0
             its = landing_of(work, other, far)
             if gap < tube.section.wall + other.section.wall or _beside(work, (tube, end), (other, far)):
                 continue
@@ -45,10 +49,11 @@ def pair_of(work: Work, tube: Tube, end: int) -> Pair | None:
 def _beside(work: Work, one: tuple[Tube, int], other: tuple[Tube, int]) -> bool:
     """Whether the two axes miss each other on the chord by more than the formulas hold for: -0.55 to 0.25."""
     seats = [tube.seats[end] for tube, end in (one, other)]
-    host = work.layout.tubes[seats[0].on]
+    host = work.layout.tubes[seats[0].on].leg(seats[0].station)
     leans = []
     for tube, end in (one, other):
-        away = -tube.axis if end else tube.axis
+        leg = tube.end_leg(end)
+        away = -leg.axis if end else leg.axis
         along = float(away @ host.axis)
         leans.append(along / math.sqrt(max(1e-12, 1.0 - along * along)))
     spread = (leans[1] - leans[0]) * math.copysign(1.0, seats[1].station - seats[0].station)

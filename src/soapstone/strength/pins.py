@@ -8,7 +8,7 @@ import numpy as np
 from soapstone.finding import Finding
 from soapstone.formula import Chain
 from soapstone.strength.answers import answered, per_case, unanswered
-from soapstone.strength.bolts import next_bolt, shear_strength
+from soapstone.strength.bolts import next_bolt, put_areas, shear_area, shear_strength
 from soapstone.strength.shapes import Array
 from soapstone.tables import BoltClass, BoltSize, safety_factor, sources
 
@@ -124,7 +124,7 @@ def _chain(
     chain.given("b", spans[2], "m", "length of the part between")
     chain.step("M", "F * (b + 4 * c + 2 * a) / 8", "N*m", "moment in the bolt")
     chain.given("d", d, "m", f"{size.name}: {bar}")
-    chain.given("d_n", size.diameter, "m", "nominal diameter")
+    put_areas(chain, size)
     chain.given("f_y", grade.yield_strength, "Pa", f"yield strength of class {grade.name}, {title}")
     chain.given("F_u", grade.ultimate_strength, "Pa", f"ultimate strength of class {grade.name}")
     chain.given("omega_y", safety_factor("yield").value, "1", "safety factor, AISC 360-22 F1")
@@ -132,7 +132,7 @@ def _chain(
     chain.step(
         "M_allow", "min(f_y * d**3 / 6, 1.6 * f_y * pi * d**3 / 32) / omega_y", "N*m", "allowable moment"
     )
-    share = "0.450" if threads_in_span else "0.563"
-    chain.step("V_allow", f"2 * {share} * F_u * pi / 4 * d_n**2 / omega", "N", "allowable shear, two planes")
+    words = "allowable shear, two planes"
+    chain.step("V_allow", f"2 * F_u * {shear_area(size, threads_in_span)} / omega", "N", words)
     chain.step("u", "sqrt((M / M_allow)**2 + (F / V_allow)**2)", "1", "both together")
     return chain

@@ -194,7 +194,12 @@ def _chain(landing: PlateLanding, code: str, pull: float, bend: float, tip: floa
     chain.given("d", landing.thickness, "m", "thickness of the plate")
     chain.given("theta", math.pi / 2, "rad", "angle between plate and tube")
     chain.given("U", use, "1", "share of the tube's strength that its own forces use here")
-    chord_formulas.chord_stress(chain)
+    if landing.round:
+        chord_formulas.chord_stress(chain)
+    elif landing.lies_along:
+        chord_plates.face_stress_along(chain, code)
+    else:
+        chord_formulas.face_stress(chain, "(l / D)")
     return _verdict(chain, landing, code, _strengths(chain, landing, code))
 
 

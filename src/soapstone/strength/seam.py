@@ -4,12 +4,14 @@ Along it the angle between the two faces changes, and with it the throat that a 
 """
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.parts.axes import Axes
+from soapstone.parts.bent import BentTube
 from soapstone.parts.ends import TubePart
 from soapstone.parts.outline import Outline
 from soapstone.parts.profile import Profile
@@ -87,14 +89,34 @@ def seam_of(part: TubePart, outline: Outline, through: Profile, host: Axes) -> S
     through : Profile
         The host's outside, along the x of `host`.
     """
+
+    def normals(points: Array) -> Array:
+        found: Array = _normals(through, host.to_local(points)[:, 1:]) @ np.array([host.y, host.z])
+        return found
+
+    return _seam(part, outline, normals)
+
+
+def seam_on_bend(part: TubePart, outline: Outline, host: BentTube) -> Seam:
+    """The same on the outside of a bent tube, whose normals point away from its centre line."""
+
+    def normals(points: Array) -> Array:
+        away = points - np.array([host.nearest(point)[0] for point in points])
+        found: Array = away / np.linalg.norm(away, axis=1)[:, None]
+        return found
+
+    return _seam(part, outline, normals)
+
+
+def _seam(part: TubePart, outline: Outline, normals: Callable[[Array], Array]) -> Seam:
+    """The line as pieces; `normals` gives the host's outward unit normals at points in the vehicle."""
     flat = part.shape.outline.generators(outline.abscissa, 0.0)
     rows = np.column_stack((outline.outer, flat))
     steps, points = np.diff(rows, axis=0), (rows[1:] + rows[:-1]) / 2
     turn = np.diff(flat, axis=0)
     mine = np.column_stack((np.zeros(len(turn)), turn[:, 1], -turn[:, 0]))
     mine /= np.linalg.norm(mine, axis=1)[:, None]
-    seat = _normals(through, host.to_local(part.axes.to_world(points))[:, 1:])
-    theirs = (seat @ np.array([host.y, host.z])) @ part.axes.rotation.T
+    theirs = normals(part.axes.to_world(points)) @ part.axes.rotation.T
     cosine = np.clip(-(mine * theirs).sum(axis=1), -1.0, 1.0)
     return Seam(points, np.linalg.norm(steps, axis=1), np.arccos(cosine))
 

@@ -112,7 +112,7 @@ def on_tube(work: Work, part: ForkPart | HangerPart, load: FootForces, names: tu
     """`plate-joint` of a plate that stands on a tube; `load` may hold several rows per case."""
     tube, code = work.layout.tubes[part.host.on], work.job.service.code
     arm = (part.pin if isinstance(part, ForkPart) else part.boss) - tube.at(part.host.station)
-    _, distance, flat = face_towards(tube, arm)
+    _, distance, flat = face_towards(tube.leg(part.host.station), arm)
     is_round = isinstance(tube.section, RoundTube)
     face = 2.0 * distance if is_round else flat + 2.0 * tube.section.outside_corner_radius  # type: ignore[union-attr]
     along, width = plate_way(work, part)

@@ -12,6 +12,7 @@ from soapstone.strength.answers import (
     material_words,
     strength_gap,
     unanswered,
+    weld_zone_gap,
     worst,
 )
 from soapstone.strength.shapes import Array
@@ -88,7 +89,7 @@ def tab_bending(
         `tab-bending:NAME`; `open` when the strength is unknown.
     """
     id = f"tab-bending:{name}"
-    gap = strength_gap(material)
+    gap = strength_gap(material) or weld_zone_gap(material, "yield")
     if gap:
         return unanswered(id, _CLAIM, gap, source=_SOURCE)
     force, case = worst(name, force_out, cases)

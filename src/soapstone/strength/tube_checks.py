@@ -7,31 +7,32 @@ from math import pi
 import numpy as np
 
 from soapstone.finding import Finding
+from soapstone.parts.cope import Body
 from soapstone.parts.cuts import EndKind
-from soapstone.parts.cutting import body_of, bung_body
+from soapstone.parts.hosts import bung_body, host_of
 from soapstone.parts.layout import SeatKind, Tube
-from soapstone.parts.sections import RoundTube
+from soapstone.strength.bent_tubes import bend_stress
 from soapstone.strength.columns import Stretch, member_buckling
-from soapstone.strength.fatigue import Detail, attachment_category, end_category, fatigue
-from soapstone.strength.landings import brace_forces, chord_use, landing_of, nominal_stress
+from soapstone.strength.landings import brace_forces, chord_use, landing_of
 from soapstone.strength.members import member_stress
 from soapstone.strength.pairs import balanced, pair_of
-from soapstone.strength.seam import Seam, seam_of
+from soapstone.strength.seam import Seam, seam_of, seam_on_bend
 from soapstone.strength.seam_welds import seam_weld
+from soapstone.strength.tube_fatigue import tube_fatigue
 from soapstone.strength.tube_joints import tube_joint
+from soapstone.strength.weld_zones import ZONE_NOTE, forces_along, weld_zones
 from soapstone.strength.welds import tube_end_weld, weld_size, weld_wall
-from soapstone.strength.work import STATIONS, Array, Work
+from soapstone.strength.work import Work
 from soapstone.tables import filler
-
-WELD_ZONE = 0.025
-"""m each side of a weld."""
-_ZONE_NOTE = "metal counts as softened 25 mm each side of a weld (common practice, no source)"
 
 
 def tube_findings(work: Work, tube: Tube, leg: float = 0.0) -> Iterator[Finding]:
     """Every finding about one tube; `leg` m is added to its fillets."""
     yield member(work, tube)
     yield buckling(work, tube)
+    bent = bend_stress(work, tube)
+    if bent is not None:
+        yield bent
     for end in (0, 1):
         if work.is_welded(tube, end):
             yield from end_weld(work, tube, end, leg)
@@ -43,9 +44,8 @@ def tube_findings(work: Work, tube: Tube, leg: float = 0.0) -> Iterator[Finding]
 
 def member(work: Work, tube: Tube) -> Finding:
     """`member-stress`."""
-    segments = work.segments(tube.name)
-    stations = np.concatenate([s.start + work.positions[s.member, :STATIONS] for s in segments])
-    forces = np.concatenate([work.along(s) for s in segments], axis=1)
+    zones = weld_zones(work, tube)
+    stations, forces = forces_along(work, tube, zones)
     finding = member_stress(
         name=tube.name,
         section=tube.section,
@@ -53,17 +53,9 @@ def member(work: Work, tube: Tube) -> Finding:
         forces=forces,
         stations=stations,
         cases=work.cases,
-        weld_zones=_weld_zones(work, tube),
+        weld_zones=zones,
     )
-    return replace(finding, assumed=(*finding.assumed, _ZONE_NOTE))
-
-
-def _weld_zones(work: Work, tube: Tube) -> list[tuple[float, float]]:
-    segments = work.segments(tube.name)
-    welded = list(work.idealised.landings.get(tube.name, ()))
-    ends = ((0, segments[0].start), (1, segments[-1].end))
-    welded += [at for end, at in ends if work.is_welded(tube, end)]
-    return [(at - WELD_ZONE, at + WELD_ZONE) for at in welded]
+    return replace(finding, assumed=(*finding.assumed, ZONE_NOTE))
 
 
 def buckling(work: Work, tube: Tube) -> Finding:
@@ -73,10 +65,10 @@ def buckling(work: Work, tube: Tube) -> Finding:
         name=tube.name,
         section=tube.section,
         material=tube.material,
-        stretches=[Stretch(s.start, s.end - s.start, work.along(s)) for s in work.segments(tube.name)],
+        stretches=[Stretch(start, end - start, forces) for start, end, forces in work.stretches(tube.name)],
         cases=work.cases,
         code=work.job.service.code,
-        welded=bool(_weld_zones(work, tube)),
+        welded=bool(weld_zones(work, tube)),
         effective_length=spec.effective_length if spec else None,
     )
 
@@ -87,7 +79,7 @@ def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Fi
     weld = work.weld(name)
     leg = None if weld.fillet is None else weld.fillet + more
     metal = filler(weld.filler) if weld.filler else None
-    part = work.parts.tubes[tube.name]
+    part, begin = work.parts.at_end(tube.name, end)
     cut = part.end_b if end else part.end_a
     forces, station = work.at_end(tube, end)
     coped = cut.kind is EndKind.COPE
@@ -100,7 +92,7 @@ def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Fi
             leg=leg,
             filler=metal,
             forces=forces,
-            at=np.array([station, 0.0, 0.0]),
+            at=np.array([station - begin, 0.0, 0.0]),
             cases=work.cases,
         )
     else:
@@ -127,11 +119,13 @@ def end_weld(work: Work, tube: Tube, end: int, more: float = 0.0) -> Iterator[Fi
 
 def seam(work: Work, tube: Tube, end: int) -> Seam:
     """The weld line of a coped end."""
-    part = work.parts.tubes[tube.name]
+    part, _ = work.parts.at_end(tube.name, end)
     cut = part.end_b if end else part.end_a
     fork = work.fork_at(tube, end)
     if tube.seats[end].kind is SeatKind.WELD or fork is None:
-        host = body_of(work.layout.tubes[tube.seats[end].on])
+        host = host_of(work.layout, tube, tube.seats[end])
+        if not isinstance(host, Body):
+            return seam_on_bend(part, cut.outline, host)
     else:
         host = bung_body(fork)
     return seam_of(part, cut.outline, host.shape.outline, host.axes)
@@ -160,59 +154,3 @@ def joint(work: Work, tube: Tube, end: int) -> Finding:
         pair=pair,
         paired=None if pair is None else balanced(work, tube, end, pair),
     )
-
-
-def tube_fatigue(work: Work, tube: Tube) -> Finding:
-    """`fatigue`, at the tube's welded ends and wherever something is welded to it."""
-    details = [*_end_details(work, tube), *_landing_details(work, tube)]
-    if not details:
-        details = [Detail("its own wall", 140e6, "table 8.1, hollow section", _ranges_along(work, tube))]
-    return fatigue(
-        name=tube.name, details=details, cycles=work.cycles, cases=work.cases, thickest=tube.section.wall
-    )
-
-
-def _ranges(work: Work, tube: Tube, forces: Array) -> Array:
-    """(c + 1, c + 1) Pa, greatest stress range between every two cases, the last being the frame at rest.
-
-    Of forces (c, ..., 6) along the tube; without a case at rest that is the frame without load.
-    """
-    rest = np.zeros_like(forces[:1]) if work.at_rest is None else forces[work.at_rest : work.at_rest + 1]
-    states = np.concatenate([forces, rest]).reshape(len(forces) + 1, -1, 6)
-    ranges: Array = nominal_stress(tube, states[:, None] - states[None]).max(axis=2)
-    return ranges
-
-
-def _ranges_along(work: Work, tube: Tube) -> Array:
-    return _ranges(work, tube, np.concatenate([work.along(s) for s in work.segments(tube.name)], axis=1))
-
-
-def _end_details(work: Work, tube: Tube) -> Iterator[Detail]:
-    is_round = isinstance(tube.section, RoundTube)
-    for end, word in ((0, "start"), (1, "end")):
-        if work.is_welded(tube, end):
-            forces, _ = work.at_end(tube, end)
-            clause = "a tube's end welded on with fillets, table 8.6"
-            yield Detail(f"its {word}", end_category(is_round), clause, _ranges(work, tube, forces))
-
-
-def _landing_details(work: Work, tube: Tube) -> Iterator[Detail]:
-    for station, length, name in _landed(work, tube):
-        forces = work.at_station(tube.name, station)
-        clause = f"an attachment {1e3 * length:.0f} mm long, table 8.4"
-        yield Detail(f"the weld of {name}", attachment_category(length), clause, _ranges(work, tube, forces))
-
-
-def _landed(work: Work, tube: Tube) -> Iterator[tuple[float, float, str]]:
-    """Station m, length along the tube m, and name of everything welded to it."""
-    for other in work.layout.tubes.values():
-        for end, seat in enumerate(other.seats):
-            if seat.kind is SeatKind.WELD and seat.on == tube.name:
-                landing = landing_of(work, other, end)
-                yield seat.station, landing.brace_along / np.sin(landing.angle), other.name
-    for fork in work.layout.forks.values():
-        if fork.on_member and fork.host.on == tube.name:
-            yield fork.host.station, fork.spec.width, fork.name
-    for hanger in work.layout.hangers.values():
-        if hanger.host.on == tube.name:
-            yield hanger.host.station, hanger.spec.width, hanger.name

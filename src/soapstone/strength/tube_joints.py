@@ -30,6 +30,7 @@ _SOURCES = {
 }
 _CAUTION = "A crack at the weld toe under to-and-fro load comes long before this."
 _WIDE = 0.85
+_SQUARELY = 1e-6
 
 
 @dataclass(frozen=True)
@@ -249,10 +250,14 @@ def _chain(landing: Landing, code: str, row: Array, pair: Pair | None) -> Chain:
     chain.given("theta", landing.angle, "rad", "angle between the axes")
     chain.given("U", use, "1", "share of the chord's strength that its own forces use here")
     formulas.ratios(chain)
-    formulas.chord_stress(chain)
+    round_chord = isinstance(landing.chord, RoundTubeLike)
+    if round_chord:
+        formulas.chord_stress(chain)
+    elif pair is None:
+        formulas.face_stress(chain)
     if pair is not None:
         symbols = _gap_joint(chain, landing, code, pair)
-    elif isinstance(landing.chord, RoundTubeLike):
+    elif round_chord:
         symbols = _round_chord(chain, landing, code)
     else:
         symbols = _flat_chord(chain, landing)
@@ -268,6 +273,7 @@ def _gap_joint(chain: Chain, landing: Landing, code: str, pair: Pair) -> tuple[s
         return symbols
     chain.given("d_m", pair.mean_across, "m", "mean width of both")
     chain.step("b", "d_m / D", "1", "mean width ratio")
+    formulas.face_stress(chain, "min(beta, b)")
     round_brace = isinstance(landing.brace, RoundTubeLike)
     symbols = formulas.face_gap(chain, round_brace)
     chain.step("eta", "h / D / sin(theta)", "1", "brace's footprint along the chord over the chord")
@@ -276,11 +282,30 @@ def _gap_joint(chain: Chain, landing: Landing, code: str, pair: Pair) -> tuple[s
 
 
 def _round_chord(chain: Chain, landing: Landing, code: str) -> tuple[str, ...]:
-    if _square_on_round(landing):
-        return formulas.square_on_round(chain)
+    if isinstance(landing.brace, RectangularTubeLike):
+        _put_brace(chain, landing, landing.brace)
+        return formulas.square_on_round(chain, bool(landing.crossed))
     symbols = (formulas.round_cross if landing.crossed else formulas.round_cross_angle)(chain, code)
     formulas.round_moments(chain, code)
     return symbols
+
+
+def _put_brace(chain: Chain, landing: Landing, brace: RectangularTubeLike) -> None:
+    """What punching needs to know of a rectangular brace; turned about its axis it takes the weaker one's."""
+    section = brace.section
+    moments = section.second_moment_y, section.second_moment_z
+    if abs(landing.brace_across - brace.width) < _SQUARELY * brace.width:
+        inside, outside = moments
+    elif abs(landing.brace_across - brace.height) < _SQUARELY * brace.height:
+        outside, inside = moments
+    else:
+        inside = outside = min(moments)
+    chain.given("t_b", brace.wall, "m", "wall of the brace")
+    chain.given("A_b", section.area, "m**2", "area of the brace")
+    chain.given(
+        "W_i", 2 * inside / landing.brace_along, "m**3", "its elastic modulus in the plane of the two axes"
+    )
+    chain.given("W_o", 2 * outside / landing.brace_across, "m**3", "its elastic modulus out of that plane")
 
 
 def _flat_chord(chain: Chain, landing: Landing) -> tuple[str, ...]:
@@ -292,10 +317,9 @@ def _flat_chord(chain: Chain, landing: Landing) -> tuple[str, ...]:
     symbols = (
         *formulas.face_at_limit(chain),
         *formulas.face_punching(chain, round_brace),
-        *formulas.side_walls(chain),
+        *formulas.side_walls(chain, bool(landing.crossed)),
     )
-    chain.step("M_i", "0.5 * f_y * t * (h + 5 * t)**2", "N*m", "side walls, EN 1993-1-8 table 7.14")
-    chain.step("M_o", "f_y * t * (D - t) * (h + 5 * t)", "N*m", "side walls, EN 1993-1-8 table 7.14")
+    formulas.wall_moments(chain, bool(landing.crossed))
     return symbols
 
 

@@ -20,6 +20,7 @@ from soapstone.strength.answers import (
     strength_gap,
     unanswered,
     weld_allowable,
+    weld_zone_gap,
 )
 from soapstone.strength.members import tube_gap
 from soapstone.strength.shapes import Array, RectangularTubeLike, RoundTubeLike, TubeLike
@@ -179,7 +180,7 @@ def weld_wall(
         `weld-wall:NAME`; `open` when the strength is unknown or the section is no tube.
     """
     id, claim = f"weld-wall:{name}", "the wall beside the weld does not tear"
-    gap = strength_gap(material) or tube_gap(section)
+    gap = strength_gap(material) or tube_gap(section) or weld_zone_gap(material, "ultimate")
     if gap:
         return unanswered(id, claim, gap, source=_WALL_SOURCE)
     forces = per_case(name, forces, cases, (6,))

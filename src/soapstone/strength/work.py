@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.frame import Solution, internal_forces_at
-from soapstone.frame.idealise import Idealised, Segment
+from soapstone.frame.idealise import SAME_STATION, Idealised, Segment
 from soapstone.job.hardware import Weld
 from soapstone.job.places import Spot
 from soapstone.job.schema import Job
@@ -59,6 +59,25 @@ class Work:
     def segments(self, tube: str) -> tuple[Segment, ...]:
         """The beams of a tube."""
         return self.idealised.segments[tube]
+
+    def stretches(self, tube: str) -> list[tuple[float, float, Array]]:
+        """From, to, m, and forces (c, k, 6) of each stretch between joints; a hook's pull parts none.
+
+        Nor do the chords of a bend.
+        """
+        hooks = self.idealised.hooks.get(tube, ())
+        landed = self.idealised.landings.get(tube, ())
+        is_bent = self.layout.tubes[tube].path is not None
+        found: list[tuple[float, float, Array]] = []
+        for segment in self.segments(tube):
+            start, forces = segment.start, self.along(segment)
+            hooked = any(abs(segment.start - hook) < SAME_STATION for hook in hooks)
+            chord = is_bent and not any(abs(segment.start - at) < SAME_STATION for at in landed)
+            if found and (hooked or chord):
+                start, _, before = found.pop()
+                forces = np.concatenate([before, forces], axis=1)
+            found.append((start, segment.end, forces))
+        return found
 
     def along(self, segment: Segment) -> Array:
         """(c, STATIONS, 6) forces along one beam."""

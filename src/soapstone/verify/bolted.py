@@ -6,14 +6,16 @@ import numpy as np
 
 from soapstone.formula import Chain
 from soapstone.strength.bearing import bearing
-from soapstone.strength.bolts import shear_strength
+from soapstone.strength.bolts import shear_strength, tension_strength
 from soapstone.strength.pins import bending_moment
 from soapstone.strength.preload import Tightened, full_preload, preload_steps
 from soapstone.strength.threads import strip_areas
 from soapstone.tables import BoltSize, Status, bolt_class, bolt_size, material, parse_bolt, safety_factor
 from soapstone.verify.units import INCH, KIP
 
-_HALF_FORMS = ("3/8-16", "7/16-14", "1/2-13", "5/8-11")
+_HALF_FORMS = ("1/2-13", "5/8-11")
+_SMALL = ("M5 8.8", "M6 8.8", "M8 8.8", "M10 8.8")
+_SMALL_INCH = ("1/4-20", "5/16-18", "3/8-16", "7/16-14")
 _METRIC = ("M5", "M6", "M8", "M8x1", "M10", "M10x1.25", "M12", "M12x1.25", "M14", "M14x1.5", "M16", "M16x1.5")
 _INCH_SIZES = ("1/4-20", "5/16-18", "3/8-16", "7/16-14", "1/2-13", "9/16-12", "5/8-11")
 
@@ -80,6 +82,14 @@ def small_bolts() -> Mapping[str, float]:
     return found
 
 
+def small_pull() -> Mapping[str, float]:
+    """Pull that breaks a bolt below AISC's range, N; by the inch, with 120 ksi, in kip."""
+    back = safety_factor("bolt").value
+    found = {text: back * tension_strength(*parse_bolt(text)) for text in _SMALL}
+    inch = {name: tension_strength(*parse_bolt(f"{name} grade 5")) for name in _SMALL_INCH}
+    return {**found, **{name: back * pull / KIP for name, pull in inch.items()}}
+
+
 def two_planes() -> Mapping[str, float]:
     """A 3/4 in bolt of 120 ksi in two shear planes through its threads, allowable; kip."""
     return {"two planes": 2 * shear_strength(_three_quarter(), bolt_class("grade 5"), True) / KIP}
@@ -120,6 +130,7 @@ PROBLEMS = {
         metric_stripping,
         inch_stripping,
         small_bolts,
+        small_pull,
         two_planes,
         bolt_in_plate,
         bent_pin,

@@ -4,7 +4,17 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from soapstone.strength.fatigue import attachment_category, damage, end_category, endurance_limits, life
+from soapstone.formula import Chain
+from soapstone.strength.fatigue import (
+    attachment_category,
+    damage,
+    end_category,
+    endurance_limits,
+    life,
+    swings,
+    thickness_factor,
+)
+from soapstone.strength.hot_spots import CATEGORY, RoundJoint, put_factors
 from soapstone.tables import partial_factor
 
 _CATEGORIES = (36, 40, 45, 50, 56, 71, 80, 90)
@@ -36,9 +46,39 @@ def attachments() -> Mapping[str, float]:
     return {**found, "round end": end_category(True) / 1e6, "flat end": end_category(False) / 1e6}
 
 
+def hot_spots() -> Mapping[str, float]:
+    """Factors of a brace 120x5 on a chord 240x10 of 2.4 m: a tee, leaning at 45 degrees, a cross."""
+    found: dict[str, float] = {"category": CATEGORY / 1e6}
+    for kind, angle, crossed in (("tee", 90.0, False), ("leaning", 45.0, False), ("cross", 90.0, True)):
+        joint = RoundJoint(0.240, 0.010, 0.120, 0.005, float(np.radians(angle)), 2.4, crossed, 56e6)
+        for side, on_chord in (("chord", True), ("brace", False)):
+            for place in ("saddle", "crown"):
+                chain = Chain()
+                put_factors(chain, joint, on_chord, place)
+                factors = {s.symbol: s.value for s in chain.steps if s.symbol in ("K_a", "K_i", "K_o")}
+                found |= {f"{kind} {side} {place} {symbol}": value for symbol, value in factors.items()}
+    return found
+
+
+def thick_wall() -> Mapping[str, float]:
+    """What 40 mm leave of a category."""
+    return {"40 mm": thickness_factor(0.040)}
+
+
+def swinging() -> Mapping[str, float]:
+    """Damage of 1000 pulls of 150 MPa and 1000 pushes of 100 MPa at category 80, and of each by itself."""
+    stress, cycles = np.array([150.0, -100.0, 0.0]), np.array([1e3, 1e3])
+    found = swings(np.abs(stress[:, None] - stress), cycles)
+    paired = damage(np.array([s.range for s in found]), np.array([s.cycles for s in found]), 80.0)
+    return {"paired": paired, "widest": max(s.range for s in found)}
+
+
 def safety() -> Mapping[str, float]:
     """Partial factor on a stress range, safe life, high consequence."""
     return {"factor": partial_factor("fatigue").value}
 
 
-PROBLEMS = {problem.__name__: problem for problem in (limits, lives, damage_sums, attachments, safety)}
+PROBLEMS = {
+    problem.__name__: problem
+    for problem in (limits, lives, damage_sums, attachments, hot_spots, thick_wall, swinging, safety)
+}

@@ -6,11 +6,21 @@ from collections.abc import Mapping
 import numpy as np
 
 from soapstone.parts.axes import Axes
+from soapstone.parts.centreline import through_corners
 from soapstone.parts.cope import Body, Tube, cope
 from soapstone.parts.cuts import mitred, square
 from soapstone.parts.ends import cut_tube
 from soapstone.parts.outline import Outline
 from soapstone.parts.sections import FlatBar, RectangularTube, RoundBar, RoundTube, Section, Shape
+from soapstone.parts.sheet_bend import (
+    HANDBOOK_K,
+    Fold,
+    bend_allowance,
+    din_deduction,
+    din_factor,
+    flat_strip,
+    shop_rule_allowance,
+)
 from soapstone.parts.solids import cylinder, intersection
 from soapstone.verify.units import FOOT, INCH, POUND
 
@@ -191,6 +201,38 @@ def pipe_weight() -> Mapping[str, float]:
     return {"weight": part.mass(490 * POUND / FOOT**3) / POUND}
 
 
+def din_6935() -> Mapping[str, float]:
+    """Legs 16 and 21 mm outside, opening 60°, inside radius 6, sheet 5 mm; mm."""
+    turned = math.radians(120)
+    flat = flat_strip("leg", (16 * _MM, 21 * _MM), [Fold(turned, 6 * _MM)], 5 * _MM, None)
+    return {
+        "factor": din_factor(6 * _MM, 5 * _MM),
+        "deduction": 1e3 * din_deduction(6 * _MM, 5 * _MM, turned),
+        "deduction by chart": 1e3 * din_deduction(6 * _MM, 5 * _MM, turned, k=0.7),
+        "length": 1e3 * flat.length,
+    }
+
+
+def handbook_bends() -> Mapping[str, float]:
+    """A square bend: sheet 0.125, radius 0.25 in by temper and by the shop's rule; in."""
+    square_bend = math.pi / 2
+    found = {
+        temper: bend_allowance(0.25, 0.125, square_bend, k) - (square_bend - 1.57) * 0.25
+        for temper, k in HANDBOOK_K.items()
+    }
+    found["shop rule"] = shop_rule_allowance(0.25, 0.125, square_bend)
+    found["K 0.33"] = bend_allowance(0.125, 0.1196, square_bend, 0.33)
+    found["K 0.44"] = bend_allowance(0.125, 0.1196, square_bend, 0.44)
+    return found
+
+
+def quarter_torus() -> Mapping[str, float]:
+    """A whole ring of round bar of radius 19 mm bent to 100 mm, as four square bends; m³."""
+    points = [(0.0, -100.0), (100.0, -100.0), (100.0, 0.0)]
+    line = through_corners("quarter", [(x * _MM, y * _MM, 0.0) for x, y in points], 100 * _MM)
+    return {"volume": 4 * line.length * math.pi * (19 * _MM) ** 2}
+
+
 PROBLEMS = {
     problem.__name__: problem
     for problem in (
@@ -208,5 +250,8 @@ PROBLEMS = {
         bar_torsion,
         cowper_shear,
         pipe_weight,
+        din_6935,
+        handbook_bends,
+        quarter_torus,
     )
 }

@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 from soapstone.job.load import load_text
 from soapstone.place.loads import STANDARD_GRAVITY, LoadCase, load_cases
 from soapstone.place.pose import rigid_fit
-from soapstone.verify.units import INCH, POUND, POUND_FORCE
+from soapstone.verify import mounts
+from soapstone.verify.units import FOOT, INCH, POUND, POUND_FORCE
 
 _ALIKE = np.eye(3)
 
@@ -117,10 +118,11 @@ def gillespie_traction() -> Mapping[str, float]:
     shaft = _cases(service.strip("\n"))["pulling"].torque[0]
     return {
         "thrust": shaft * final / (radius * INCH) / POUND_FORCE,
+        "shaft": shaft / (POUND_FORCE * FOOT),
     }
 
 
 PROBLEMS = {
     problem.__name__: problem
     for problem in (grafarend_datum, umeyama_reflection, road_factors, gillespie_traction)
-}
+} | mounts.PROBLEMS

@@ -32,7 +32,7 @@ def _round_tee(angle: float, code: str) -> dict[str, float]:
     chain = _joint(f_y=46.0, D=8.625, t=0.322, d=4.5, theta=angle)
     chord_formulas.round_cross_angle(chain, code)
     chord_formulas.round_moments(chain, code)
-    return _picked(chain, "beta", "gamma", "N_1", "N_2", "M_i", "M_o")
+    return _picked(chain, "beta", "gamma", "N_1", "N_2", "M_i1", "M_o1", "M_i2", "M_o2")
 
 
 def round_tee() -> Mapping[str, float]:
@@ -54,6 +54,15 @@ def pushed_chord() -> Mapping[str, float]:
     """What is left of a chord pushed to so many tenths of its strength."""
     tee = {"f_y": 46.0, "D": 8.625, "t": 0.322, "d": 4.5, "theta": _SQUARE}
     return {f"{use:g}": _joint(use=use, **tee)["Q"] for use in (0.2, 0.5, 0.8)}
+
+
+def pushed_face() -> Mapping[str, float]:
+    """The same of SHS 80x80x4 of S235 under a brace SHS 50, pushed to half of its strength; share and N."""
+    chain = chain_of(f_y=235.0, D=80.0, t=4.0, d=50.0, h=50.0, theta=_SQUARE, U=0.5)
+    chord_formulas.ratios(chain)
+    chord_formulas.face_stress(chain)
+    chord_formulas.face_cross_angle(chain, False)
+    return _picked(chain, "Q", "N_1")
 
 
 def round_gap_chord() -> Mapping[str, float]:
@@ -131,11 +140,13 @@ def square_leaning() -> Mapping[str, float]:
 
 
 def full_width_tee() -> Mapping[str, float]:
-    """SHS 150x150x8 on SHS 150x150x10 of S355: its side walls; kN."""
+    """SHS 150x150x8 on SHS 150x150x10 of S355: its side walls; kN and kN·m."""
     sizes = {"D": 150.0, "H": 150.0, "t": 10.0, "d": 150.0, "h": 150.0}
     chain = _joint(f_y=355.0, E=210e3, theta=_SQUARE, **sizes)
     chord_formulas.side_walls(chain)
-    return {"lam_w": chain["lam_w"], "chi_w": chain["chi_w"], "N_3": chain["N_3"] / 1e3}
+    chord_formulas.wall_moments(chain, False)
+    moments = {symbol: chain[symbol] / 1e6 for symbol in ("M_i", "M_o1", "M_o2")}
+    return {"lam_w": chain["lam_w"], "chi_w": chain["chi_w"], "N_3": chain["N_3"] / 1e3, **moments}
 
 
 def plate_on_round() -> Mapping[str, float]:
@@ -159,6 +170,7 @@ PROBLEMS = {
         round_leaning,
         round_tee_en,
         pushed_chord,
+        pushed_face,
         round_gap_chord,
         girder_gap,
         frame_tube_gap,
