@@ -1,6 +1,6 @@
 """Job to Build: the one place that knows the order of the stages."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -10,12 +10,8 @@ from numpy.typing import NDArray
 from soapstone.finding import Finding, Verdict
 from soapstone.fit.bolt_up import BoltedUp, bolt_up
 from soapstone.fit.findings_bolt_up import bolt_up_findings
-from soapstone.fit.findings_ways import order_findings, way_findings
-from soapstone.fit.freeing import single_changes
-from soapstone.fit.going_in import Brought, Change, bring_all_in
-from soapstone.fit.order import Order, order_of
 from soapstone.fit.patterns import patterns_of
-from soapstone.fit.pieces import bodies_of
+from soapstone.fit.ways_in import WaysIn, ways_in
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
 from soapstone.frame.modes import Modes
@@ -23,7 +19,6 @@ from soapstone.frame.statics import Statics, statics
 from soapstone.frame.unit_modes import unit_modes
 from soapstone.job.bolting import BoltUp
 from soapstone.job.schema import Job
-from soapstone.job.ways import WayIn
 from soapstone.parts.bend_findings import bend_findings
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
@@ -68,8 +63,7 @@ class Build:
     bounds : the same with tabs stiff and with tabs giving, bending fed back where it matters
     movements : how far every named place moves, (c, 3) m
     bolted : how each pattern of bolts goes in
-    ways : how each body goes in, stage after stage
-    order : how all of it comes apart; None where the job names no way in
+    ways : how each body goes in, stage after stage, and how all of it comes apart
     statics : weight of the whole, and what holds each body, with the check by statics alone
     unit_modes : how units on rubber swing on the frame that gives; None without rubber or without inertia
     findings : of all stages, in the order of the stages
@@ -91,8 +85,7 @@ class Build:
     bounds: Bounds
     movements: Mapping[str, Array]
     bolted: tuple[BoltedUp, ...]
-    ways: tuple[Brought, ...]
-    order: Order | None
+    ways: WaysIn
     statics: Statics
     unit_modes: Modes | None
     findings: tuple[Finding, ...]
@@ -172,7 +165,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
     bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
-    ways, order = _ways(job, layout, placed, progress)
+    ways = ways_in(job, layout, placed, progress)
     progress("strength")
     findings = (
         *survey_findings(survey, network),
@@ -186,8 +179,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *bounds.strength(job, layout, parts),
         *misfit_findings(layout, idealised, job.misfit),
         *bolt_up_findings(bolted),
-        *way_findings(ways),
-        *order_findings(order),
+        *ways.findings,
     )
     return Build(
         job=job,
@@ -207,24 +199,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         movements=moved,
         bolted=bolted,
         ways=ways,
-        order=order,
         statics=balanced,
         unit_modes=swinging,
         findings=findings,
     )
-
-
-def _ways(
-    job: Job, layout: Layout, placed: Mapping[str, Placed], progress: Progress
-) -> tuple[tuple[Brought, ...], Order | None]:
-    if not job.way_in:
-        return (), None
-    bodies = bodies_of(job, layout, placed)
-
-    def changes(stage: WayIn) -> Iterator[Change]:
-        return single_changes(job, layout, placed, bodies, stage)
-
-    ways = bring_all_in(
-        job.way_in, bodies, changes, lambda share: progress(f"way in, {100 * share:.0f} % of the search")
-    )
-    return ways, order_of(bodies, layout)

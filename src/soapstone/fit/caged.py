@@ -22,15 +22,16 @@ _BOXES = (3e-4, 6e-4, 1.2e-3, 2.5e-3, 5e-3)
 _ROOT = np.sqrt(3.0)
 
 
-def caged(near: Nearby, turning: bool) -> bool:
-    """Whether the part is proven unable to leave its place; False where it can or where nothing is proven.
+def caged(near: Nearby, turning: bool) -> float | None:
+    """How far, m, its middle gets at the most where it is proven unable to leave; None where nothing is proven.
 
     Parameters
     ----------
     near : the part and what stands
     turning : whether it may turn as well as shift
     """
-    return any(_holds(near, turning, box) for box in _BOXES)
+    held = next((box for box in _BOXES if _holds(near, turning, box)), None)
+    return None if held is None else float(_ROOT * held)
 
 
 def _holds(near: Nearby, turning: bool, box: float) -> bool:

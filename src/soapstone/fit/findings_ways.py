@@ -1,6 +1,7 @@
 """Does each body go in, and can all of it be put together: one finding for each stage, one for each knot."""
 
 from collections.abc import Iterator, Sequence
+from typing import Any
 
 from soapstone.finding import Finding, Verdict
 from soapstone.fit.going_in import Brought
@@ -20,9 +21,12 @@ def way_findings(found: Sequence[Brought]) -> Iterator[Finding]:
         yield _goes_in(one)
 
 
-def order_findings(order: Order | None) -> Iterator[Finding]:
-    """One, open, for each knot of bodies that no straight line takes apart."""
+def order_findings(order: Order | None, brought: Sequence[Brought]) -> Iterator[Finding]:
+    """One, open, for each knot of bodies that no straight line takes apart and no stage moves as one."""
+    found = [{*one.spec.move.split(" with ")} for one in brought if one.way is not None]
     for knot in order.knots if order else ():
+        if any({*knot.names} <= names for names in found):
+            continue
         yield Finding(
             id=f"order:{knot.names[0]}",
             about=", ".join(knot.names),
@@ -84,13 +88,22 @@ def _does_not(one: Brought) -> Finding:
         about=spec.move,
         claim=f"{spec.move} goes in from {spec.from_}",
         verdict=Verdict.SHORT if one.locked else Verdict.OPEN,
-        demand=spec.gap if one.locked else None,
-        capacity=0.0 if one.locked else None,
-        unit="m",
+        **_locked(one),
         source=_SOURCE,
         remedy=why + frees,
         assumed=_assumed(spec),
     )
+
+
+def _locked(one: Brought) -> dict[str, Any]:
+    """How far it gets against how far it would have to."""
+    if one.held_within is None:
+        return {}
+    chain = Chain()
+    wanted = chain.given("s_w", one.wanted, "m", "way from its place to outside")
+    most = chain.given("s", one.held_within, "m", "farthest its middle can get")
+    ratio = chain.step("u", "s_w / s", "1", "wanted over found")
+    return {"demand": wanted, "capacity": most, "unit": "m", "ratio": ratio, "because": chain.steps}
 
 
 def _held(spec: WayIn) -> str:

@@ -1,7 +1,8 @@
 """Can each body be brought to its place, stage after stage: straight, else turning, else what is in the way."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +15,6 @@ from soapstone.job.ways import WayIn
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], None]
-Pieces = Mapping[str, tuple[Piece, ...]]
 
 _OUT = {
     "below": np.array([0.0, 0.0, -1.0]),
@@ -26,6 +26,8 @@ _OUT = {
 }
 _PAST = 0.02
 """m; how far beyond everything a part is taken, where the job does not say how far the jack goes."""
+_ASIDE = (0.125, 0.25, 0.5, 1.0)
+"""Shares of the way to either side that are tried before a longer search."""
 _STEP = 1e-3
 """m; poses between which the tightest place of a way is looked for."""
 
@@ -50,9 +52,10 @@ class Brought:
     way : from the seat out; to bring the part in, read it backwards. None where none was found.
     straight : whether that is one straight line
     tight : its tightest place
-    locked : whether it is proven that the part cannot move out of its place
+    held_within : m, how far its middle gets at the most, where it is proven that the part cannot leave its place
     near : what it all but touches where it sits, nearest first
     seat_gap : m, where it sits
+    wanted : m, from its seat to outside
     frees : single changes, each of which lets it in in a straight line
     """
 
@@ -60,10 +63,16 @@ class Brought:
     way: Way | None = None
     straight: bool = False
     tight: Tight | None = None
-    locked: bool = False
+    held_within: float | None = None
     near: tuple[str, ...] = ()
     seat_gap: float = 0.0
+    wanted: float = 0.0
     frees: tuple[str, ...] = ()
+
+    @property
+    def locked(self) -> bool:
+        """Whether it is proven that the part cannot leave its place."""
+        return self.held_within is not None
 
 
 Change = tuple[str, Bodies]
@@ -106,6 +115,21 @@ def names_of(stages: Sequence[WayIn]) -> tuple[str, ...]:
     return tuple(name for stage in stages for name in stage.move.split(" with "))
 
 
+def standing_at(
+    bodies: Bodies, stages: Sequence[WayIn], number: int
+) -> tuple[tuple[Piece, ...], tuple[Piece, ...]]:
+    """The pieces that a stage moves, and those that stand then."""
+    return _pieces(stages[number], bodies, names_of(stages[:number]))
+
+
+def _pieces(
+    spec: WayIn, bodies: Bodies, earlier: Sequence[str]
+) -> tuple[tuple[Piece, ...], tuple[Piece, ...]]:
+    moving = tuple(piece for name in spec.move.split(" with ") for piece in bodies.moved[name])
+    vehicle = tuple(piece for some in bodies.vehicle.values() for piece in some)
+    return moving, vehicle + tuple(piece for name in earlier for piece in bodies.moved[name])
+
+
 def bring_in(
     spec: WayIn,
     bodies: Bodies,
@@ -114,29 +138,46 @@ def bring_in(
     straight: bool = False,
 ) -> Brought:
     """One stage, with the vehicle and the bodies brought in earlier standing; on request only straight ways."""
-    moving = [piece for name in spec.move.split(" with ") for piece in bodies.moved[name]]
-    standing = [piece for some in bodies.vehicle.values() for piece in some]
-    standing += [piece for name in earlier for piece in bodies.moved[name]]
-    near = Nearby(moving, standing)
+    near = Nearby(*_pieces(spec, bodies, earlier))
     touching = near.contacts(near.seat, max(4.0 * spec.gap, 2e-3))
     names = tuple(dict.fromkeys(near.standing[contact.stander].name for contact in touching))
     seat_gap = touching[0].gap if touching else max(4.0 * spec.gap, 2e-3)
-    found = Brought(spec, near=names, seat_gap=seat_gap)
+    outside = _outside(near, spec)
+    wanted = float(np.linalg.norm(outside[0] - near.middle))
+    found = Brought(spec, near=names, seat_gap=seat_gap, wanted=wanted)
     if seat_gap < spec.gap:
         return found
-    outside = _outside(near, spec)
     if near.clear(near.seat, outside, spec.gap * (1.0 - SLACK)):
         way = way_of([near.seat, outside], spec.gap * (1.0 - SLACK))
         return replace(found, way=way, straight=True, tight=_tightest(near, way))
     if straight:
         return found
-    if caged(near, spec.tilt > 0.0):
-        return replace(found, locked=True)
+    aside = _aside(near, spec, outside)
+    if aside is not None:
+        return replace(found, way=aside, tight=_tightest(near, aside))
+    held_within = caged(near, spec.tilt > 0.0)
+    if held_within is not None:
+        return replace(found, held_within=held_within)
     room = _room(near, spec, outside)
     searched = find_way(
         near, [near.seat], [outside], room, keep=spec.gap, steps=spec.steps, progress=progress
     )
     return replace(found, way=searched, tight=_tightest(near, searched) if searched else None)
+
+
+def _aside(near: Nearby, spec: WayIn, outside: Pose) -> Way | None:
+    """Three straight moves: aside, out, and back in line, as short as they get; None where none goes."""
+    keep = spec.gap * (1.0 - SLACK)
+    out = outside[0] - near.middle
+    for share in _ASIDE:
+        for direction in (*np.eye(3), *-np.eye(3)):
+            if abs(direction @ out) > 0.5 * np.linalg.norm(out):
+                continue
+            first = (near.middle + share * spec.shift * direction, UPRIGHT)
+            poses = [near.seat, first, (first[0] + out, UPRIGHT), outside]
+            if all(near.clear(a, b, keep) for a, b in pairwise(poses)):
+                return way_of(poses, keep)
+    return None
 
 
 def _outside(near: Nearby, spec: WayIn) -> Pose:

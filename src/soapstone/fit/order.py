@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.fit.nearby import UPRIGHT, Nearby, Piece
-from soapstone.fit.pieces import Bodies
+from soapstone.fit.pieces import FRAME, Bodies
 from soapstone.parts.layout import Layout
 
 Array = NDArray[np.float64]
@@ -67,9 +67,10 @@ Struck = Mapping[str, Mapping[str, frozenset[str]]]
 
 
 def order_of(bodies: Bodies, layout: Layout) -> Order:
-    """The order for all that is not part of the vehicle."""
-    struck = {name: _struck(name, bodies) for name in bodies.moved}
-    return ordered(struck, {name: tuple(_bolts(name, bodies, layout)) for name in bodies.moved})
+    """The order for all that is not part of the vehicle; what hangs comes out before what carries it, if it can."""
+    names = sorted(bodies.moved, key=lambda name: (name in bodies.groups, name == FRAME))
+    struck = {name: _struck(name, bodies) for name in names}
+    return ordered(struck, {name: tuple(_bolts(name, bodies, layout)) for name in names})
 
 
 def ordered(struck: Struck, bolts: Mapping[str, tuple[str, ...]]) -> Order:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import trimesh
@@ -11,6 +12,7 @@ from soapstone.fit.nearby import Piece
 from soapstone.job.hardware import Shape
 from soapstone.job.schema import Job
 from soapstone.parts.axes import Axes
+from soapstone.parts.centreline import Straight
 from soapstone.parts.layout import ForkPart, HangerPart, Layout, SeatKind, Tube
 from soapstone.parts.plates import PlateOutline
 from soapstone.parts.sections import RoundTube
@@ -19,9 +21,13 @@ from soapstone.place.placed import Placed
 
 Array = NDArray[np.float64]
 
+FRAME = "frame"
+"""What the welded group of most members is called."""
 _SIDES = 24
 _CHORD = 2e-4
 """m; how far a plate's straightened edge may be off its arc. Facets of rounds stand outside them instead."""
+_TURN = np.radians(10.0)
+"""A bend is taken in pieces of no more than this, each wide enough to hold its part of the arc."""
 _METRES = {"mm": 0.001, "cm": 0.01, "m": 1.0, "in": 0.0254}
 
 
@@ -49,7 +55,7 @@ def bodies_of(job: Job, layout: Layout, placed: Mapping[str, Placed]) -> Bodies:
     moved: dict[str, list[Piece]] = {body: [] for body in groups}
     vehicle: dict[str, list[Piece]] = {}
     for name, tube in layout.tubes.items():
-        moved[body_of[name]].append(_tube(tube))
+        moved[body_of[name]] += _tube(tube)
     for fork in layout.forks.values():
         if fork.bung is not None and fork.holds is not None and fork.spec.holds is not None:
             half = fork.bung.length / 2.0 * fork.axis
@@ -83,13 +89,40 @@ def welded_groups(layout: Layout) -> dict[str, tuple[str, ...]]:
     for name, of in home.items():
         found.setdefault(of, []).append(name)
     members = sorted(found.values(), key=len, reverse=True)
-    return {("frame" if i == 0 else some[0]): tuple(some) for i, some in enumerate(members)}
+    return {(FRAME if i == 0 else some[0]): tuple(some) for i, some in enumerate(members)}
 
 
-def _tube(tube: Tube) -> Piece:
+def _tube(tube: Tube) -> Iterator[Piece]:
+    """A straight tube in one piece; a bent one leg by leg and its bends in short pieces that enclose them."""
+    if tube.path is None:
+        yield _between(tube, tube.start, tube.end, 1.0)
+        return
+    for begin, piece in zip(tube.path.starts, tube.path.pieces, strict=True):
+        count = 1 if isinstance(piece, Straight) else int(np.ceil(piece.angle / _TURN))
+        # chords of a bend lie inside its arc: wider by the secant, and the outer side by the arc's height
+        wider = 1.0
+        if not isinstance(piece, Straight):
+            half = piece.angle / count / 2.0
+            wider = (1.0 + piece.radius * (1.0 - np.cos(half)) / (_across(tube) / 2.0)) / np.cos(half)
+        stations = begin + np.linspace(0.0, piece.length, count + 1)
+        for one, other in pairwise(stations):
+            leg = tube.leg((one + other) / 2.0)
+            yield _between(leg, tube.at(one), tube.at(other), wider)
+
+
+def _across(tube: Tube) -> float:
     section = tube.section
-    across = tube.width_way
-    deep = np.cross(tube.axis, across)
+    if isinstance(section, RoundTube):
+        return section.outside_diameter
+    return min(section.width, section.height)
+
+
+def _between(tube: Tube, start: Array, end: Array, wider: float) -> Piece:
+    section = tube.section
+    along = (end - start) / np.linalg.norm(end - start)
+    across = np.cross(tube.up, along)
+    across /= np.linalg.norm(across)
+    deep = np.cross(along, across)
     if isinstance(section, RoundTube):
         turn = 2.0 * np.pi * np.arange(_SIDES) / _SIDES
         radius = section.outside_diameter / 2.0 / np.cos(np.pi / _SIDES)
@@ -97,8 +130,8 @@ def _tube(tube: Tube) -> Piece:
     else:
         y = section.width / 2.0 * np.array([1.0, 1.0, -1.0, -1.0])
         z = section.height / 2.0 * np.array([1.0, -1.0, 1.0, -1.0])
-    ring = y[:, None] * across + z[:, None] * deep
-    return Piece.hull(tube.name, np.vstack([tube.start + ring, tube.end + ring]))
+    ring = wider * (y[:, None] * across + z[:, None] * deep)
+    return Piece.hull(tube.name, np.vstack([start + ring, end + ring]))
 
 
 def _rod(name: str, start: Array, end: Array, diameter: float) -> Piece:

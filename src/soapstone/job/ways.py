@@ -16,7 +16,7 @@ class WayIn(Record):
         description="`frame` (the largest welded group), another group by its first member, or a unit; "
         "`frame with drive_unit` moves both as one."
     )
-    from_: From
+    from_: From = Field(description="The side it comes from.")
     gap: Gap = Field(description="To be kept on the way from everything that stands.")
     travel: Size | None = Field(
         default=None,

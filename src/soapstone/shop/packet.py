@@ -42,6 +42,7 @@ from soapstone.shop.tube_cards import tube_cards
 from soapstone.shop.tube_files import tube_files
 from soapstone.shop.turned_sheets import turned_pages
 from soapstone.shop.units import units_of
+from soapstone.shop.way_page import way_data
 from soapstone.shop.ways import Ways
 from soapstone.shop.words import Words
 from soapstone.strength.load_path import stations
@@ -274,6 +275,7 @@ def _report(
         "shafts": shaft_data(job, build.survey, build.placed, build.driveline),
         "frame": frame_data(build, marks, words),
         "mounts": mounts_data(build, words),
+        "ways": way_data(build.ways, build.findings),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),
