@@ -28,7 +28,7 @@ from soapstone.job.schema import json_schema
 from soapstone.tables import bolt_classes, bolt_sizes, fillers, load_factors, materials
 
 DOCS = Path(__file__).resolve().parents[1] / "docs"
-PLAYED = ("tutorial.md", "how-to.md")
+PLAYED = ("tutorial.md", "how-to.md", "wren.md")
 LEFT_OUT = "…"
 COLUMNS = "140"
 

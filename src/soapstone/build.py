@@ -23,6 +23,7 @@ from soapstone.parts.bend_findings import bend_findings
 from soapstone.parts.cutting import CutParts, cut_parts, overhang_findings
 from soapstone.parts.layout import Layout, lay_out
 from soapstone.parts.shop_parts import ShopParts, shop_findings, shop_parts
+from soapstone.parts.unplaced import unplaced_findings
 from soapstone.place.findings_rubber import rubber_findings
 from soapstone.place.hung import suspended_bodies
 from soapstone.place.loads import LoadCase, load_cases
@@ -175,6 +176,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *overhang_findings(parts),
         *bend_findings(job, layout, parts),
         *shop_findings(made),
+        *unplaced_findings(job, made),
         *bounds.findings(job),
         *bounds.strength(job, layout, parts),
         *misfit_findings(layout, idealised, job.misfit),

@@ -92,6 +92,7 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "fold-leg": "does the press carry every leg of a folded strip",
         "fold-hole": "is no hole pulled out of round by a fold",
         "fold-wedge": "does the wall that a folded tube keeps fold without tearing",
+        "unplaced": "does a part that is made beside the frame hang on it uncounted",
         "fit": "does one turned part go into another at every size",
         "bend-radius": "is no bend of a tube so tight that it flattens or wrinkles",
         "bend-straight": "does the clamp find enough straight tube between two bends",

@@ -62,6 +62,10 @@ class PlatePart(Record):
     what: str | None = None
     plate: Plate
     quantity: Count = 1
+    sits_on: str | None = Field(
+        default=None,
+        description="What carries it: something beside this frame, or a body whose mass counts it.",
+    )
     rectangle: Sizes | None = Field(default=None, description="Width x height; the origin is its middle.")
     gusset: Sizes | None = Field(default=None, description="Its two legs; the origin is their corner.")
     strip: Size | None = Field(default=None, description="Width of a strip that is folded; see `legs`.")
@@ -129,6 +133,10 @@ class FoldedTube(Record):
     what: str | None = None
     stock: str
     quantity: Count = 1
+    sits_on: str | None = Field(
+        default=None,
+        description="What carries it: something beside this frame, or a body whose mass counts it.",
+    )
     legs: tuple[Size, ...] = Field(description="Along the tube's axis, from corner to corner.")
     folds: tuple[TubeFold, ...] = Field(default=(), description="Between the legs.")
     kerf: Gap = Field(description="Width of the cut.")
@@ -158,6 +166,10 @@ class TurnedPart(Record):
     outside: Size
     length: Size
     quantity: Count = 1
+    sits_on: str | None = Field(
+        default=None,
+        description="What carries it: something beside this frame, or a body whose mass counts it.",
+    )
     bore: Size | None = Field(default=None, description="Through it; a pin may have none.")
     thread: str | None = Field(default=None, description="Tapped instead of a bore: `M12`, `7/16-20`.")
     outside_fit: str | None = Field(default=None, description="ISO 286 class of the outside: `g6`.")
