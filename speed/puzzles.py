@@ -1,9 +1,9 @@
-"""Two puzzles that need six degrees of freedom, solved from many seeds; `python -m speed.puzzles 20` runs them all.
+"""Two puzzles that need six degrees of freedom, from many seeds; `python -m speed.puzzles 20` runs all.
 
-A bent bar, and a bar bent twice, sit in a slot of a 4 mm sheet and are to come out; the bars are 20 mm square, the
-slot 60 x 40 mm, and 4 mm are to be kept all along. Neither comes out without being turned. The way that is found is
-walked again in steps of half a millimetre, and at each the bar and the sheet are intersected as exact solids
-(manifold3d), which the search itself never does.
+A bent bar, and a bar bent twice, sit in a slot of a 4 mm sheet and are to come out; the bars are 20 mm
+square, the slot 60 x 40 mm, and 4 mm are to be kept all along. Neither comes out without being turned. The
+way that is found is walked again in steps of half a millimetre, and at each the bar and the sheet are
+intersected as exact solids (manifold3d), which the search itself never does.
 """
 
 import sys
@@ -53,8 +53,8 @@ def play(bar: list[Box], seed: int, budget: int = BUDGET) -> Played:
     """Look for the way out."""
     held = near(bar)
     gone = [0.0]
-    outside = (held.middle + [0.0, 0.0, -0.8], UPRIGHT)
-    room = Room(held.middle - [0.5, 0.5, 0.9], held.middle + [0.5, 0.5, 0.4])
+    outside = (held.middle + np.array([0.0, 0.0, -0.8]), UPRIGHT)
+    room = Room(held.middle - [0.5, 0.5, 0.9], held.middle + np.array([0.5, 0.5, 0.4]))
     begin = time.perf_counter()
     way = find_way(
         held, [held.seat], [outside], room, keep=KEEP, steps=budget, seed=seed, progress=gone.append
@@ -95,9 +95,10 @@ def main(seeds: int) -> int:
         for seed in range(seeds):
             played = play(bar, seed)
             poses, most = shared(bar, played.way) if played.way else (0, np.inf)
-            failed += not most == 0.0
+            failed += most != 0.0
             print(
-                f"{name}, seed {seed}: {played.steps} steps, {played.seconds:.0f} s, shares {most:g} m³ at {poses} poses",
+                f"{name}, seed {seed}: {played.steps} steps, {played.seconds:.0f} s, "
+                f"shares {most:g} m³ at {poses} poses",
                 flush=True,
             )
     print(f"{2 * seeds - failed} of {2 * seeds} solved without a contact")

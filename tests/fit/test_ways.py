@@ -63,14 +63,12 @@ def _normals(points):
 def test_bent_bar_comes_out_of_a_slot_whatever_the_seed():
     moving, standing = bent_bar(0.2), wall(0.06, 0.04)
     near = Nearby(moving, standing)
-    outside = (near.middle + [0.0, 0.0, -0.8], UPRIGHT)
-    room = Room(near.middle - [0.5, 0.5, 0.9], near.middle + [0.5, 0.5, 0.4])
+    outside = (near.middle + np.array([0.0, 0.0, -0.8]), UPRIGHT)
+    room = Room(near.middle - [0.5, 0.5, 0.9], near.middle + np.array([0.5, 0.5, 0.4]))
     assert not near.clear(near.seat, outside, 1e-4)
     way = find_way(near, [near.seat], [outside], room, keep=0.004, steps=3000, seed=0)
     assert way is not None
-    corners = [
-        (np.array(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij")).reshape(3, -1).T) for _ in range(1)
-    ][0]
+    corners = np.array(np.meshgrid([0, 1], [0, 1], [0, 1], indexing="ij")).reshape(3, -1).T
     ends = [
         [[-0.01, -0.01, -0.2], [0.01, 0.01, 0.1]],
         [[-0.01, -0.01, 0.08], [0.3, 0.01, 0.1]],

@@ -1,9 +1,10 @@
 """A proof that a part cannot leave its place: what stands near it holds it within a small box of motions.
 
-A point of the part that lies over a face of a piece that stands, farther inside all other faces than it can go,
-cannot get past that face while the part stays in the box. Such points give a linear program (motions to first
-order, the second order taken off). When every motion it allows ends short of the box's sides, no way leads out of
-the box, since a way would have to pass them. Form closure (Lakshminarayana 1978) with gaps instead of contacts.
+A point of the part that lies over a face of a piece that stands, farther inside all other faces than it can
+go, cannot get past that face while the part stays in the box. Such points give a linear program (motions to
+first order, the second order taken off). When every motion it allows ends short of the box's sides, no way
+leads out of the box, since a way would have to pass them. Form closure (Lakshminarayana 1978) with gaps
+instead of contacts.
 """
 
 from collections.abc import Iterator
@@ -23,7 +24,7 @@ _ROOT = np.sqrt(3.0)
 
 
 def caged(near: Nearby, turning: bool) -> float | None:
-    """How far, m, its middle gets at the most where it is proven unable to leave; None where nothing is proven.
+    """How far, m, its middle gets at the most where it is proven held; None where nothing is proven.
 
     Parameters
     ----------
@@ -54,17 +55,17 @@ def _holds(near: Nearby, turning: bool, box: float) -> bool:
 
 def _farthest(aim: Array, normals: Array, room: Array, box: float) -> float:
     found = linprog(-aim, A_ub=normals, b_ub=room, bounds=[(-box, box)] * len(aim))
-    return float(-found.fun) if found.status == 0 else np.inf
+    return -float(found.fun) if found.status == 0 and found.fun is not None else np.inf
 
 
 def _over(
     points: Piece, planes: Array, near: Nearby, box: float, turning: bool
 ) -> Iterator[tuple[Array, float]]:
-    """Rows (6,) of the motion and how far each may go, m, for points that cannot get round the face below them."""
+    """Rows (6,) of the motion and how far each may go, m, for points that cannot get round their face."""
     arm = points.points - near.middle
     swing = np.linalg.norm(arm, axis=1) / near.reach if turning else np.zeros(len(arm))
     goes = _ROOT * box * (1.0 + swing)
-    # the chord of a turn leaves its tangent by half the angle squared; a shift seen from the part turns with it
+    # a turn's chord leaves its tangent by half the angle squared; a shift seen from the part turns with it
     second = 1.5 * box * box / near.reach * (swing + 2.0) if turning else np.zeros(len(arm))
     over = points.points @ planes[:, :3].T - planes[:, 3]
     for face, normal in enumerate(planes[:, :3]):

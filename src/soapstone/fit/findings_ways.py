@@ -10,7 +10,7 @@ from soapstone.formula import Chain
 from soapstone.job.ways import WayIn
 
 _SOURCE = (
-    "every step proven clear between convex pieces; held fast proven by a linear program of the points near faces; "
+    "every step proven clear between convex pieces; held proven by a linear program of points near faces; "
     "what a jack or hoist can do is the job's own"
 )
 
@@ -50,7 +50,8 @@ def _goes_in(one: Brought) -> Finding:
     ratio = chain.step("u", "g_w / g", "1", "wanted over found")
     how = "in a straight line" if one.straight else f"in {len(one.way.middles) - 1} moves"
     tight = (
-        f"tightest {1e3 * one.tight.from_seat:.0f} mm before it sits, {one.tight.part} beside {one.tight.other}"
+        f"tightest {1e3 * one.tight.from_seat:.0f} mm before it sits, "
+        f"{one.tight.part} beside {one.tight.other}"
         if one.tight.part
         else "nothing is near the way"
     )

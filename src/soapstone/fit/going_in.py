@@ -1,4 +1,4 @@
-"""Can each body be brought to its place, stage after stage: straight, else turning, else what is in the way."""
+"""Can each body be brought in, stage after stage: straight, else turning, else what is in the way."""
 
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -34,7 +34,7 @@ _STEP = 1e-3
 
 @dataclass(frozen=True)
 class Tight:
-    """The tightest place of a way: its gap m, how far the part's middle is from its seat m, and the two parts."""
+    """The tightest place of a way: its gap m, how far the middle is from its seat m, and the two parts."""
 
     gap: float
     from_seat: float
@@ -52,7 +52,7 @@ class Brought:
     way : from the seat out; to bring the part in, read it backwards. None where none was found.
     straight : whether that is one straight line
     tight : its tightest place
-    held_within : m, how far its middle gets at the most, where it is proven that the part cannot leave its place
+    held_within : m, how far its middle gets at the most, where it is proven that it cannot leave
     near : what it all but touches where it sits, nearest first
     seat_gap : m, where it sits
     wanted : m, from its seat to outside
@@ -137,7 +137,7 @@ def bring_in(
     progress: Progress = lambda share: None,
     straight: bool = False,
 ) -> Brought:
-    """One stage, with the vehicle and the bodies brought in earlier standing; on request only straight ways."""
+    """One stage, the vehicle and what came earlier standing; on request only straight ways."""
     near = Nearby(*_pieces(spec, bodies, earlier))
     touching = near.contacts(near.seat, max(4.0 * spec.gap, 2e-3))
     names = tuple(dict.fromkeys(near.standing[contact.stander].name for contact in touching))

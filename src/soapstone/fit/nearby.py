@@ -1,8 +1,9 @@
-"""How far a part that moves is from everything that stands, piece by piece, and whether a whole step stays clear.
+"""How far a part that moves is from all that stands, piece by piece, and whether a step stays clear.
 
-A step between two poses is proven, never sampled. Either a pair of pieces is farther apart than any point of the
-part goes, or a plane between the two convex pieces keeps them apart at both ends of the step; a point that turns
-leaves its chord by no more than the arc's height, which is taken off. Where neither shows it, the step is halved.
+A step between two poses is proven, never sampled. Either a pair of pieces is farther apart than any point
+of the part goes, or a plane between the two convex pieces keeps them apart at both ends of the step; a
+point that turns leaves its chord by no more than the arc's height, which is taken off. Where neither shows
+it, the step is halved.
 """
 
 from collections.abc import Sequence
@@ -50,7 +51,7 @@ class Piece:
 
 @dataclass(frozen=True, eq=False)
 class Contact:
-    """Two pieces that are near each other: their gap m, the way out (3,) and the moving one's point (3,) m."""
+    """Two pieces near each other: their gap m, the way out (3,) and the moving one's point (3,) m."""
 
     mover: int
     stander: int

@@ -1,8 +1,9 @@
-"""In which order things come apart and go together, one at a time and straight; and the knots where none does.
+"""In which order things come apart, one at a time and straight; and the knots where none does.
 
-For every body and each of six directions it is asked which others are struck on the way out. A body comes out when
-in one direction nothing is struck any more. Taking out all that can come out, again and again, finds an order if
-there is one, since what can come out early can come out late as well: taking things away strikes nothing.
+For every body and each of six directions it is asked which others are struck on the way out. A body comes
+out when in one direction nothing is struck any more. Taking out all that can come out, again and again,
+finds an order if there is one, since what can come out early can come out late as well: taking things away
+strikes nothing.
 """
 
 from collections.abc import Iterator, Mapping
@@ -40,7 +41,7 @@ class Step:
 
 @dataclass(frozen=True)
 class Knot:
-    """Bodies of which none can be first out, and what holds each in the direction that is held by the least."""
+    """Bodies of which none can be first out, and what holds each in the direction held by the least."""
 
     names: tuple[str, ...]
     held_by: Mapping[str, tuple[str, ...]]
@@ -67,7 +68,7 @@ Struck = Mapping[str, Mapping[str, frozenset[str]]]
 
 
 def order_of(bodies: Bodies, layout: Layout) -> Order:
-    """The order for all that is not part of the vehicle; what hangs comes out before what carries it, if it can."""
+    """The order for all but the vehicle; what hangs comes out before what carries it, if it can."""
     names = sorted(bodies.moved, key=lambda name: (name in bodies.groups, name == FRAME))
     struck = {name: _struck(name, bodies) for name in names}
     return ordered(struck, {name: tuple(_bolts(name, bodies, layout)) for name in names})

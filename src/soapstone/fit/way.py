@@ -1,13 +1,15 @@
 """A way for a part from where it sits to where it is wanted, turning and shifting, with a gap kept all along.
 
-Two trees of poses grow towards each other, one from each end (Kuffner and LaValle, RRT-Connect, ICRA 2000). Where
-what stands stops the part, what is left of the motion is laid along the faces it would run into and it slides on
-(after Zhang and Manocha's retraction, ICRA 2008); so it feels its way round an edge. Every step is proven clear,
-not sampled. All random numbers come from the seed; the budget is counted in steps, not seconds.
+Two trees of poses grow towards each other, one from each end (Kuffner and LaValle, RRT-Connect, ICRA 2000).
+Where what stands stops the part, what is left of the motion is laid along the faces it would run into and
+it slides on (after Zhang and Manocha's retraction, ICRA 2008); so it feels its way round an edge. Every
+step is proven clear, not sampled. All random numbers come from the seed; the budget is counted in steps,
+not seconds.
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,7 +76,7 @@ class Way:
         """The same way in poses no point of the part goes farther than `step` m between."""
         poses = self.poses
         fine = poses[:1]
-        for a, b in zip(poses[:-1], poses[1:], strict=True):
+        for a, b in pairwise(poses):
             count = max(1, int(np.ceil(far_apart(a, b, reach) / step)))
             fine += [between(a, b, share) for share in np.arange(1, count + 1) / count]
         return way_of(fine, self.gap)
@@ -111,9 +113,11 @@ def find_way(
     """
     search = _Search(near, room, keep, np.random.default_rng(seed))
     for gone in range(0, steps, _AFRESH):
-        poses = search.run(
-            starts, goals, min(_AFRESH, steps - gone), lambda n, gone=gone: progress((gone + n) / steps)
-        )
+
+        def told(count: int, gone: int = gone) -> None:
+            progress((gone + count) / steps)
+
+        poses = search.run(starts, goals, min(_AFRESH, steps - gone), told)
         if poses is not None:
             return search.shortened(poses)
     return None
@@ -270,14 +274,14 @@ class _Search:
         return moved(here, step[:3], step[3:] / self.near.reach)
 
     def _laid(self, here: Pose, wanted: Array, near: list[Contact]) -> Array:
-        """The motion (6,) nearest to the one wanted that keeps, to first order, a little more than the gap."""
+        """The motion (6,) nearest to the one wanted that keeps to first order a little more than the gap."""
         if not near:
             return wanted
         out = np.array([contact.out for contact in near])
         arm = np.array([contact.point for contact in near]) - here[0]
         rows = np.hstack([out, np.cross(arm, out) / self.near.reach])
         room = 1.2 * self.keep - np.array([contact.gap for contact in near])
-        # least |x - wanted| with rows x >= room: its dual is a least-squares whose multipliers are not negative
+        # least |x - wanted| with rows x >= room: its dual is a least-squares, no multiplier negative
         stacked = np.vstack([rows.T, (room - rows @ wanted)[None]])
         aim = np.array([0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0])
         multipliers, _ = nnls(stacked, aim, maxiter=300)

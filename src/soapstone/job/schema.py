@@ -29,8 +29,8 @@ from soapstone.job.posing import Jack
 from soapstone.job.rubber import RubberMount
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
-from soapstone.job.ways import WayIn
 from soapstone.job.shop_parts import FoldedTube, PlatePart, TurnedPart
+from soapstone.job.ways import WayIn
 from soapstone.job.workshop import Shop
 
 Name = Annotated[str, StringConstraints(pattern=f"^{NAME}$")]

@@ -1,4 +1,4 @@
-"""The report's page on how things go in: a picture of the ways out, the moves, and the order of taking apart."""
+"""The report's page on how things go in: picture of the ways out, moves, order of taking apart."""
 
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
@@ -20,7 +20,11 @@ Array = NDArray[np.float64]
 
 _RADIUS = 24.0
 """mm, of a half of the sphere on paper."""
-_TURNS = (("left side up", "right side up"), ("nose down", "nose up"), ("nose to the left", "nose to the right"))
+_TURNS = (
+    ("left side up", "right side up"),
+    ("nose down", "nose up"),
+    ("nose to the left", "nose to the right"),
+)
 """A turn about the axes forward, left and up, right-handed, and the other way."""
 _MOVES = 12
 """More moves than these are not printed: such a way is for the bench."""
@@ -88,7 +92,7 @@ def _said(before: Pose, after: Pose) -> str:
 
 
 def _sphere(ways: WaysIn, number: int) -> dict[str, Any]:
-    """Both halves of the sphere of directions, equal areas staying equal (Lambert): where it leaves straight."""
+    """Both halves of the sphere of directions, equal areas staying equal (Lambert): where it leaves."""
     moving, standing = standing_at(ways.bodies, [one.spec for one in ways.brought], number)
     unseen = sorted({piece.name for piece in (*moving, *standing) if not piece.convex})
     around: dict[str, list[Array]] = {}
