@@ -1,7 +1,7 @@
 """Every part as convex pieces, and which parts are one body because they are welded together."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -95,19 +95,27 @@ def welded_groups(layout: Layout) -> dict[str, tuple[str, ...]]:
 def _tube(tube: Tube) -> Iterator[Piece]:
     """A straight tube in one piece; a bent one leg by leg and its bends in short pieces that enclose them."""
     if tube.path is None:
-        yield _between(tube, tube.start, tube.end, 1.0)
+        yield _between(tube, tube, 1.0)
         return
+    half = _across(tube) / 2.0
     for begin, piece in zip(tube.path.starts, tube.path.pieces, strict=True):
-        count = 1 if isinstance(piece, Straight) else int(np.ceil(piece.angle / _TURN))
-        # chords of a bend lie inside its arc: wider by the secant, and the outer side by the arc's height
-        wider = 1.0
+        count, wider = 1, 1.0
         if not isinstance(piece, Straight):
-            half = piece.angle / count / 2.0
-            wider = (1.0 + piece.radius * (1.0 - np.cos(half)) / (_across(tube) / 2.0)) / np.cos(half)
+            count = int(np.ceil(piece.angle / _TURN))
+            # so wide that the chord of the outer side is outside its arc; with it all else is
+            cosine = np.cos(piece.angle / count / 2.0)
+            wider = ((piece.radius + half) / cosine - piece.radius) / half
         stations = begin + np.linspace(0.0, piece.length, count + 1)
         for one, other in pairwise(stations):
-            leg = tube.leg((one + other) / 2.0)
-            yield _between(leg, tube.at(one), tube.at(other), wider)
+            yield _between(_square(tube, one), _square(tube, other), wider)
+
+
+def _square(tube: Tube, station: float) -> Tube:
+    """A short straight that ends at a station, along the tube's way there."""
+    assert tube.path is not None
+    along = tube.path.tangent(station)
+    at = tube.at(station)
+    return replace(tube, start=at, end=at + along, up=tube.path.carried(tube.up, station), path=None)
 
 
 def _across(tube: Tube) -> float:
@@ -117,12 +125,16 @@ def _across(tube: Tube) -> float:
     return min(section.width, section.height)
 
 
-def _between(tube: Tube, start: Array, end: Array, wider: float) -> Piece:
+def _between(first: Tube, last: Tube, wider: float) -> Piece:
+    """The hull of sections square to the start of one straight and to the other's start, or its own end."""
+    far = first.end if last is first else last.start
+    ends = [near + _ring(tube, wider) for tube, near in ((first, first.start), (last, far))]
+    return Piece.hull(first.name, np.vstack(ends))
+
+
+def _ring(tube: Tube, wider: float) -> Array:
     section = tube.section
-    along = (end - start) / np.linalg.norm(end - start)
-    across = np.cross(tube.up, along)
-    across /= np.linalg.norm(across)
-    deep = np.cross(along, across)
+    across = tube.width_way
     if isinstance(section, RoundTube):
         turn = 2.0 * np.pi * np.arange(_SIDES) / _SIDES
         radius = section.outside_diameter / 2.0 / np.cos(np.pi / _SIDES)
@@ -130,8 +142,7 @@ def _between(tube: Tube, start: Array, end: Array, wider: float) -> Piece:
     else:
         y = section.width / 2.0 * np.array([1.0, 1.0, -1.0, -1.0])
         z = section.height / 2.0 * np.array([1.0, -1.0, 1.0, -1.0])
-    ring = wider * (y[:, None] * across + z[:, None] * deep)
-    return Piece.hull(tube.name, np.vstack([start + ring, end + ring]))
+    return np.asarray(wider * (y[:, None] * across + z[:, None] * np.cross(tube.axis, across)))
 
 
 def _rod(name: str, start: Array, end: Array, diameter: float) -> Piece:

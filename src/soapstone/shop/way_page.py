@@ -1,6 +1,6 @@
 """The report's page on how things go in: picture of the ways out, moves, order of taking apart."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from itertools import pairwise
 from typing import Any
 
@@ -125,7 +125,7 @@ def _dots(directions: Array, free: NDArray[np.bool_], half: float) -> list[dict[
     ]
 
 
-def _order(order: Order | None) -> list[Mapping[str, str]]:
+def _order(order: Order | None) -> list[dict[str, str]]:
     if order is None:
         return []
     return [
