@@ -12,6 +12,7 @@ from soapstone.fit.bolt_up import BoltedUp, bolt_up
 from soapstone.fit.findings_bolt_up import bolt_up_findings
 from soapstone.fit.patterns import patterns_of
 from soapstone.fit.stage import Room, room_of
+from soapstone.fit.ways_in import WaysIn, ways_in
 from soapstone.frame import Solution, solve
 from soapstone.frame.idealise import Idealised, idealise
 from soapstone.frame.modes import Modes
@@ -68,6 +69,7 @@ class Build:
     movements : how far every named place moves, (c, 3) m
     assembly : every part as a solid, and the scans
     bolted : how each pattern of bolts goes in
+    ways : how each body goes in, stage after stage, and how all of it comes apart
     statics : weight of the whole, and what holds each body, with the check by statics alone
     unit_modes : how units on rubber swing on the frame that gives; None without rubber or without inertia
     room : how near everything comes to everything
@@ -92,6 +94,7 @@ class Build:
     movements: Mapping[str, Array]
     assembly: Assembly
     bolted: tuple[BoltedUp, ...]
+    ways: WaysIn
     statics: Statics
     unit_modes: Modes | None
     room: Room
@@ -177,6 +180,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
     assembly = assembled(job, layout, parts, placed)
     named = [case.name for case in cases]
     room = room_of(job, survey, layout, placed, assembly, shafts.half_shafts, moved, named, rubber)
+    ways = ways_in(job, layout, placed, progress)
     progress("strength")
     findings = (
         *survey_findings(survey, network),
@@ -193,6 +197,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         *misfit_findings(layout, idealised, job.misfit),
         *bolt_up_findings(bolted),
         *room.findings,
+        *ways.findings,
     )
     return Build(
         job=job,
@@ -213,6 +218,7 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         movements=moved,
         assembly=assembly,
         bolted=bolted,
+        ways=ways,
         statics=balanced,
         unit_modes=swinging,
         room=room,

@@ -92,6 +92,8 @@ KINDS: Mapping[str, str] = MappingProxyType(
         "ground-clearance": "does everything keep clear of the ground",
         "ramp": "do ramps and crests go through under the vehicle",
         "bolt-up": "do all bolts of a pattern go in when parts are as true as they are made",
+        "way-in": "can a body be brought to its place with the rest standing",
+        "order": "do things come apart one after another",
         "outline": "is a plate drawn by the user one clean closed outline",
         "cut-hole": "is no opening of a plate too small for the way it is cut",
         "cut-web": "is there enough metal between openings and edge for the way a plate is cut",

@@ -55,6 +55,7 @@ def crosscheck(
         _hangers(job, names),
         _welds(job, names),
         _bolt_up(job, names),
+        _ways_in(job, names),
         _service(job, names),
         imposed_faults(job, names),
         _show(job),
@@ -309,6 +310,18 @@ def _no_joint(name: str, names: Names) -> str:
 def _bolt_up(job: Job, names: Names) -> Told:
     for name in job.bolt_up.take_up if job.bolt_up else ():
         yield ("bolt up", "take up", name), names.unknown(name, "forks", "hangers")
+
+
+def _ways_in(job: Job, names: Names) -> Told:
+    seen: set[str] = set()
+    for number, stage in enumerate(job.way_in):
+        for name in stage.move.split(" with "):
+            path = ("way in", str(number), "move")
+            if name in seen:
+                yield path, f"{name} is brought in twice"
+            elif name != "frame":
+                yield path, names.unknown(name, "members", "bodies")
+            seen.add(name)
 
 
 def _service(job: Job, names: Names) -> Told:

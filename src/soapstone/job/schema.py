@@ -31,6 +31,7 @@ from soapstone.job.rubber import RubberMount
 from soapstone.job.service import Service, Show, Table
 from soapstone.job.shafts import HalfShaft, PropellerShaft
 from soapstone.job.shop_parts import FoldedTube, PlatePart, TurnedPart
+from soapstone.job.ways import WayIn
 from soapstone.job.workshop import Shop
 
 Name = Annotated[str, StringConstraints(pattern=f"^{NAME}$")]
@@ -71,6 +72,7 @@ class Job(Record):
     mounts: dict[Name, RubberMount] = Field(default_factory=dict)
     welds: dict[str, Weld] = Field(default_factory=dict)
     bolt_up: BoltUp | None = None
+    way_in: tuple[WayIn, ...] = ()
     misfit: dict[Name, Shift] = Field(
         default_factory=dict,
         description="Holes that do not meet: where a tube's (or hanger's) lies from the one it is bolted to.",

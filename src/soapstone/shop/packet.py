@@ -43,6 +43,7 @@ from soapstone.shop.tube_cards import tube_cards
 from soapstone.shop.tube_files import assembly_files, tube_files
 from soapstone.shop.turned_sheets import turned_pages
 from soapstone.shop.units import units_of
+from soapstone.shop.way_page import way_data
 from soapstone.shop.ways import Ways
 from soapstone.shop.words import Words
 from soapstone.strength.load_path import stations
@@ -277,6 +278,7 @@ def _report(
         "frame": frame_data(build, marks, words),
         "mounts": mounts_data(build, words),
         "room": clear_data(build.room, build.findings),
+        "ways": way_data(build.ways, build.findings),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),
