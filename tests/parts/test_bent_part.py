@@ -16,6 +16,7 @@ from soapstone.parts.bend_findings import heel_from_bend, inside_from_clocking
 from soapstone.parts.bent_part import bent_part, bent_solid, outside_rings
 from soapstone.parts.centreline import Bend
 from soapstone.parts.cuts import square
+from soapstone.parts.hosts import _bent
 from soapstone.parts.solids import intersection, tube_solid
 
 TEXT = (Path(__file__).parents[1] / "bent.yaml").read_text(encoding="utf-8")
@@ -291,3 +292,15 @@ def test_a_mirrored_hoop_goes_through_the_other_side() -> None:
     )
     text = text.replace("  C1: {", "  C1_left: {").replace("  C2: {", "  C1_right: {")
     assert load_text(text, Path()).members["right_1"].through == ("C1_right",)
+
+
+def test_straights_beside_a_bend_count_for_as_far_as_they_run(hoop: Build) -> None:
+    """To the next bend or the tube's end, and a foot's reach more."""
+    tube, foot = hoop.layout.tubes["hoop"], 0.03
+    assert tube.path is not None
+    (start, first), (second_start, second) = tube.path.bends
+    legs = [_bent(tube, bend, foot).legs for bend in (first, second)]
+    between = second_start - start - first.length
+    assert legs[0] == pytest.approx((start + foot, between + foot), abs=1e-12)
+    end = tube.path.length - second_start - second.length
+    assert legs[1] == pytest.approx((between + foot, end + foot), abs=1e-12)

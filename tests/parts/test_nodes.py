@@ -1,6 +1,7 @@
 """Several tubes at one node, ends on bent tube, flats: lines by other formulas, and what is refused."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import parts_kit as kit
@@ -116,6 +117,24 @@ def test_on_a_straight_leg_it_is_the_plain_cope(along):
     assert parts[0].end_b.outline.short_point.station == pytest.approx(
         parts[1].end_b.outline.short_point.station, abs=1e-9
     )
+
+
+def test_a_leg_counts_for_as_far_as_it_runs():
+    """The strut comes down on the bend past where the leg, if it went on, would have crossed it."""
+    hoop = _hoop(sweep=math.pi / 2)
+    far = hoop.axes.to_world(hoop._on_arc(hoop.sweep))
+    way = hoop._along(hoop.sweep) @ hoop.axes.rotation
+    on_arc = hoop.axes.to_world(hoop._on_arc(0.2))
+    start = 2 * (far + 0.25 * way) - on_arc  # the axis of the leg lies half-way, 0.25 m past the bend
+
+    def strut(legs):
+        cut = coped_onto_bent(replace(hoop, legs=(legs, legs)))
+        return cut_tube("strut", TUBE, start, on_arc, (0, 0, 1), square(0), cut)
+
+    whole = float(np.linalg.norm(on_arc - start))
+    cut_off, right = (strut(legs).end_b for legs in (math.inf, 0.05))
+    assert cut_off.outline.long_point.station < 0.6 * whole
+    assert right.outline.short_point.station > 0.75 * whole
 
 
 def test_equal_tubes_on_a_bend_pinch_where_they_should():

@@ -33,6 +33,8 @@ from soapstone.shop.unroll import unroll
 ENDS = int(os.environ.get("SOAPSTONE_TUBE_ENDS", "24"))
 LIMIT = 0.01e-3  # m, what is promised of a line
 HAIR = 1e-6  # m round the tube; a step stands within it
+MENDED = (290, 319, 337)
+"""A brace's end in the open, a cut that runs steeply for half its edge, a leg past the tube's other end."""
 KINDS = ("cope", "cope", "cope", "mitre", "flat", "square", "node", "bend")
 
 
@@ -82,9 +84,9 @@ def _bend(rng, size, at, way):
     out = (way * math.cos(lean) + radial * math.sin(lean)) * rng.choice((-1, 1))
     start_way = _turned(out, normal, -sweep * rng.uniform(0.2, 0.8))
     centre = at - bend * out
-    return BentTube(
-        "hoop", RoundTube(outside, outside / 15), centre, centre + bend * start_way, normal, sweep
-    )
+    legs = (5 * size, 5 * size)  # they stay clear of the tube's other end, 14 sizes away
+    shape = RoundTube(outside, outside / 15)
+    return BentTube("hoop", shape, centre, centre + bend * start_way, normal, sweep, legs)
 
 
 def _turned(vector, axis, angle):
@@ -154,7 +156,7 @@ def _random_tube(seed, rng):
     return part, cuts
 
 
-@pytest.mark.parametrize("seed", range(ENDS // 2))
+@pytest.mark.parametrize("seed", sorted({*range(ENDS // 2), *MENDED}))
 def test_a_tube_against_its_exact_solid(seed):
     part, cuts = random_tube(seed)
     solid = exact_tube(part)
@@ -213,9 +215,13 @@ def _on_the_outline(part, cutting, end, line, points, depth):
     around = profile.abscissae_of(points[:, 1:], depth)
     exact = cutting.stations(profile.generators(around, depth))
     at = np.clip(np.searchsorted(end.outline.abscissa, around), 1, len(line) - 1)
-    plain = np.abs(line[at] - line[at - 1]) < 4 * (end.outline.abscissa[at] - end.outline.abscissa[at - 1])
+    apart = np.diff(end.outline.abscissa)
+    level = np.abs(np.diff(line)) < 4 * apart
+    plain = level[at - 1]
     tries = [np.interp(around + shift, end.outline.abscissa, line) for shift in (-HAIR, 0.0, HAIR)]
-    assert plain.mean() > 0.5
+    # of the way round: the kernel's own points crowd where an acute cut runs steeply
+    assert apart[level].sum() > 0.5 * profile.perimeter
+    assert plain.sum() > 20
     assert (exact - np.min(tries, axis=0))[plain].min() > -LIMIT
     assert (exact - np.max(tries, axis=0))[plain].max() < LIMIT
 

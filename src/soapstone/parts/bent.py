@@ -26,7 +26,7 @@ _SWEEP = 2001
 
 @dataclass(frozen=True, eq=False)
 class BentTube:
-    """A round tube along an arc, with a straight leg without limit at both of the arc's ends.
+    """A round tube along an arc, with a straight leg at both of the arc's ends.
 
     Attributes
     ----------
@@ -40,6 +40,8 @@ class BentTube:
         The arc runs right-handed about it; unit, square to `start - centre`.
     sweep : float
         rad, more than nothing, less than a full turn.
+    legs : (float, float)
+        How far the legs reach before and past the arc, m; without limit if not told.
     """
 
     name: str
@@ -48,6 +50,7 @@ class BentTube:
     start: Array
     normal: Array
     sweep: float
+    legs: tuple[float, float] = (math.inf, math.inf)
 
     @property
     def bend_radius(self) -> float:
@@ -68,12 +71,16 @@ class BentTube:
         for at in (turn, turn + 2 * math.pi):
             if 0.0 <= at <= self.sweep:
                 found.append((self._on_arc(at), self._along(at)))
-        for at, way in ((0.0, -1.0), (self.sweep, 1.0)):
+        for at, way, length in self._ends():
             foot, along = self._on_arc(at), self._along(at)
-            reach = max(float((local - foot) @ along) * way, 0.0)
+            reach = min(max(float((local - foot) @ along) * way, 0.0), length)
             found.append((foot + way * reach * along, along))
         best, along = min(found, key=lambda pair: float(np.linalg.norm(pair[0] - local)))
         return self.axes.to_world(best), along @ self.axes.rotation
+
+    def _ends(self) -> tuple[tuple[float, float, float], ...]:
+        """Of each leg: the turn at which it starts, its sense along the arc, and how far it reaches, m."""
+        return (0.0, -1.0, self.legs[0]), (self.sweep, 1.0, self.legs[1])
 
     def _on_arc(self, turn: float) -> Array:
         return self.bend_radius * np.array((math.cos(turn), math.sin(turn), 0.0))
@@ -86,9 +93,9 @@ class BentTube:
         turn = np.arctan2(points[:, 1], points[:, 0]) % (2 * math.pi)
         ring = np.hypot(np.hypot(points[:, 0], points[:, 1]) - self.bend_radius, points[:, 2])
         best = np.where(turn <= self.sweep, ring, np.inf)
-        for at, way in ((0.0, -1.0), (self.sweep, 1.0)):
+        for at, way, length in self._ends():
             from_foot = points - self._on_arc(at)
-            reach = np.maximum(from_foot @ self._along(at) * way, 0.0)
+            reach = np.clip(from_foot @ self._along(at) * way, 0.0, length)
             best = np.minimum(
                 best, np.linalg.norm(from_foot - (way * reach)[:, None] * self._along(at), axis=1)
             )
@@ -121,7 +128,7 @@ def coped_onto_bent(through: BentTube, *, overhang_allowed: float = 0.0, gap: fl
             )
         angle, heel, breaks = fit.setting()
         radius = through.shape.outside_diameter / 2 + gap
-        tool = BendTool(through.axes, through.bend_radius, radius, through.sweep)
+        tool = BendTool(through.axes, through.bend_radius, radius, through.sweep, through.legs)
         return Cutting(
             EndKind.COPE,
             through.name,
@@ -163,9 +170,9 @@ class _BentFit:
 
     def _first(self, starts: Array, way: Array, radius: float) -> Array:
         found = [_torus(starts, way, self.through.bend_radius, radius, self.through.sweep)]
-        for at, outward in ((0.0, -1.0), (self.through.sweep, 1.0)):
+        for at, outward, length in self.through._ends():
             foot, along = self.through._on_arc(at), outward * self.through._along(at)
-            found.append(_leg(starts - foot, way, along, radius))
+            found.append(_leg(starts - foot, way, along, radius, length))
         first: Array = np.min(found, axis=0)
         return first
 
@@ -260,8 +267,8 @@ def _polished(along: Array, p: Array, way: Array, bend: float, radius: float) ->
     return along
 
 
-def _leg(starts: Array, way: Array, along: Array, radius: float) -> Array:
-    """First contact of lines with a straight leg that runs `along` from the origin; infinite if none."""
+def _leg(starts: Array, way: Array, along: Array, radius: float, length: float) -> Array:
+    """First contact of lines with a leg that runs `along` from the origin for `length`; infinite if none."""
     across, flat = way - (way @ along) * along, starts - (starts @ along)[:, None] * along
     square = float(across @ across)
     if square < 1e-18:
@@ -272,5 +279,5 @@ def _leg(starts: Array, way: Array, along: Array, radius: float) -> Array:
     met = short > -2 * radius * _ON
     first = middle - np.sqrt(np.maximum(short, 0.0) / square)
     place = starts @ along + first * float(way @ along)
-    found: Array = np.where(met & (place > 0.0) & (first > 0.0), first, np.inf)
+    found: Array = np.where(met & (place > 0.0) & (place < length) & (first > 0.0), first, np.inf)
     return found

@@ -48,7 +48,7 @@ def host_of(layout: Layout, tube: Tube, seat: Seat) -> Host:
             where=tube.name,
             remedy=f"move it along {host.name}, or bend {host.name} to a tighter radius",
         )
-    return _bent(host, under[0]) if under else body_of(leg)
+    return _bent(host, under[0], half) if under else body_of(leg)
 
 
 def onto(host: Host, *, overhang_allowed: float, gap: float) -> Cut:
@@ -58,10 +58,17 @@ def onto(host: Host, *, overhang_allowed: float, gap: float) -> Cut:
     return coped(host, overhang_allowed=overhang_allowed, gap=gap)
 
 
-def _bent(host: Tube, bend: Bend) -> BentTube:
-    assert isinstance(host.section, RoundTube)
+def _bent(host: Tube, bend: Bend, foot: float) -> BentTube:
+    """A bend and its two straights, which count for as far as they run, and for a foot that hangs over."""
+    assert isinstance(host.section, RoundTube) and host.path is not None
+    bends = host.path.bends
+    at = next(number for number, (_, other) in enumerate(bends) if other is bend)
+    start, end = bends[at][0], bends[at][0] + bend.length
+    before = start - (bends[at - 1][0] + bends[at - 1][1].length if at else 0.0)
+    after = (bends[at + 1][0] if at + 1 < len(bends) else host.path.length) - end
     centre = bend.origin + bend.radius * bend.side
-    return BentTube(host.name, host.section, centre, bend.origin, bend.normal, bend.angle)
+    legs = (before + foot, after + foot)
+    return BentTube(host.name, host.section, centre, bend.origin, bend.normal, bend.angle, legs)
 
 
 def _foot(tube: Tube, host: Tube) -> float:

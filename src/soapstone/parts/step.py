@@ -3,7 +3,7 @@
 import math
 import re
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import lru_cache
 from pathlib import Path
 from typing import Any, Literal
@@ -148,17 +148,26 @@ def kernel_vector(way: Array) -> Any:
 def _bar(profile: Profile, axes: Axes, low: float, high: float) -> Any:
     """The bar of an outline between two stations."""
     occ = kernel()
-    start = kernel_point(axes.to_world(np.array((low, 0.0, 0.0))))
     length = (high - low) * _MM
     if profile.is_round:
+        start = kernel_point(axes.to_world(np.array((low, 0.0, 0.0))))
         return occ.Cylinder(start, kernel_vector(axes.x), r=profile.radius * _MM, h=length)
+    return _face(profile, axes, low).Extrude(length)
+
+
+def _face(profile: Profile, axes: Axes, station: float) -> Any:
+    """The outline, filled, at a station."""
+    occ = kernel()
+    start = kernel_point(axes.to_world(np.array((station, 0.0, 0.0))))
     plane = occ.WorkPlane(occ.Axes(start, n=kernel_vector(axes.x), h=kernel_vector(axes.y)))
+    if profile.is_round:
+        return plane.Circle(profile.radius * _MM).Face()
     a, b, r = (size * _MM for size in (profile.core_y, profile.core_z, profile.radius))
     plane.MoveTo(-a, -b - r)
     for side in (2 * a, 2 * b, 2 * a, 2 * b):
         plane.Line(side)
         plane = plane.Arc(r, 90) if r > 0 else plane.Rotate(90)
-    return plane.Face().Extrude(length)
+    return plane.Face()
 
 
 def _opening(opening: Opening) -> Any:
@@ -189,12 +198,22 @@ def _bar_bodies(tool: BarTool, size: float, part: TubePart) -> list[Any]:
     if tool.span is None:
         at = tool.axes.to_world(np.array((foot, 0.0, 0.0)))
         return [_beyond(at, behind, size), bar]
-    # a shaft as wide as the bar, from the plane through its axis along the tube
-    across = tool.half_width
-    middle = tool.axes.to_world(np.array(((low + high) / 2, 0.0, 0.0)))
-    axes = Axes.along(middle, tool.way, tool.side)
-    shaft = _bar(Profile(across, size, 0.0), axes, -size, size)
-    return [bar, shaft - _beyond(middle, -behind, 4.0 * size)]
+    return [bar, *_shadow(tool, low, high, size)]
+
+
+def _shadow(tool: BarTool, low: float, high: float, size: float) -> Iterator[Any]:
+    """What a bar of a certain length hides from a light along the way: behind its side and behind its end."""
+    occ = kernel()
+    far = kernel_vector(size * _MM * tool.way)
+    # from the plane through its axis, as wide as it is there
+    level = np.cross(tool.axes.x, tool.behind)
+    width = 2.0 * tool.half_width / abs(float(level @ tool.side))
+    corner = tool.axes.to_world(np.array((low, 0.0, 0.0))) - width / 2.0 * level
+    place = occ.Axes(kernel_point(corner), n=kernel_vector(-tool.behind), h=kernel_vector(tool.axes.x))
+    yield occ.WorkPlane(place).Rectangle((high - low) * _MM, width * _MM).Face().Extrude(far)
+    # lines that have come in at its side leave at the end that looks along the way
+    leaves = high if float(tool.way @ tool.axes.x) > 0.0 else low
+    yield _face(tool.profile, tool.axes, leaves).Extrude(far)
 
 
 def _bend_bodies(tool: BendTool, size: float) -> list[Any]:
@@ -206,11 +225,12 @@ def _bend_bodies(tool: BendTool, size: float) -> list[Any]:
     disc = plane.Circle(tool.radius * _MM).Face()
     axis = occ.Axis(kernel_point(tool.axes.origin), kernel_vector(tool.axes.z))
     bodies = [disc.Revolve(axis, math.degrees(tool.sweep))]
-    for turn, outward in ((0.0, -1.0), (tool.sweep, 1.0)):
+    for turn, outward, length in ((0.0, -1.0, tool.legs[0]), (tool.sweep, 1.0, tool.legs[1])):
         c, s = math.cos(turn), math.sin(turn)
         foot = tool.axes.to_world(tool.bend_radius * np.array((c, s, 0.0)))
         way = outward * np.array((-s, c, 0.0)) @ tool.axes.rotation
-        bodies.append(occ.Cylinder(kernel_point(foot), kernel_vector(way), r=tool.radius * _MM, h=size * _MM))
+        reach = min(length, size) * _MM
+        bodies.append(occ.Cylinder(kernel_point(foot), kernel_vector(way), r=tool.radius * _MM, h=reach))
     return bodies
 
 

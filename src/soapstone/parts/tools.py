@@ -89,12 +89,15 @@ class BendTool:
         At the arc's centre, x towards its start, z about which it runs.
     bend_radius, radius, sweep : float
         m, m, rad.
+    legs : (float, float)
+        How far they reach before and past the arc, m.
     """
 
     axes: Axes
     bend_radius: float
     radius: float
     sweep: float
+    legs: tuple[float, float]
 
 
 Tool = PlaneTool | BarTool | BendTool
