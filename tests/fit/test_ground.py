@@ -8,9 +8,21 @@ from numpy.typing import NDArray
 
 from soapstone.build import Build
 from soapstone.finding import Verdict
+from soapstone.fit.clearances import SPREAD
+from soapstone.fit.fasteners import fasteners_of
 from soapstone.fit.findings_ground import ground_findings
-from soapstone.fit.ground import Low, crest_angle, ramp_angle
+from soapstone.fit.floor import Bump, Floor, bump_of, floor_of
+from soapstone.fit.ground import Low, crest_angle, lows_of, ramp_angle
+from soapstone.fit.groups import groups_of
+from soapstone.fit.moves import Moves
+from soapstone.fit.unsure import Known
+from soapstone.job.measured import NamedPlane
 from soapstone.job.room import Ground
+from soapstone.job.shafts import HalfShaft
+from soapstone.place.shafting import HalfRun, Travelled
+from soapstone.place.shapes import HalfSpace
+from soapstone.tables import bolt_size
+from soapstone.tables.heads import head_of
 
 Array = NDArray[np.float64]
 FRONT = {"at": ["2000 mm fwd", "0 mm left", "300 mm up"], "rolling radius": "300 mm"}
@@ -148,11 +160,131 @@ def test_nothing_over_a_ramp_holds() -> None:
     assert finding.verdict is Verdict.HOLDS
 
 
+# --- the floor's own height, and the wheels at their stops -------------------------------------------------
+
+
+def test_a_floor_through_three_points_is_known_less_well_outside_of_them() -> None:
+    """Corners each known to 1 mm on their own: in the middle 1/sqrt(3), at a corner 1, beyond it more."""
+    corners = np.array([[0.0, 0.0, 0.0], [1.0, 0.0, 0.0], [0.0, 1.0, 0.0]])
+    floor = Floor("floor", HalfSpace(np.array([0.0, 0.0, 1.0]), 0.0), 0.0, corners, 1e-6 * np.eye(3))
+    assert floor.sigma(corners.mean(axis=0)) == pytest.approx(1e-3 / np.sqrt(3.0), rel=1e-9)
+    assert floor.sigma(corners[1] + [0.0, 0.0, 0.3]) == pytest.approx(1e-3, rel=1e-9)
+    assert floor.sigma(np.array([2.0, 0.0, 0.0])) == pytest.approx(1e-3 * np.sqrt(5.0), rel=1e-9)
+
+
+def test_the_same_as_corners_shaken_at_random() -> None:
+    random = np.random.default_rng(4)
+    corners = random.uniform(-1.0, 1.0, (3, 3)) * [1.0, 1.0, 0.0]
+    root = random.normal(size=(3, 3)) * 1e-3
+    floor = Floor("floor", HalfSpace(np.array([0.0, 0.0, 1.0]), 0.0), 0.0, corners, root @ root.T)
+    at = np.array([0.4, -1.2, 0.0])
+    rises = random.normal(size=(40_000, 3)) @ root.T
+    planes = np.linalg.solve(np.column_stack([np.ones(3), corners[:, :2]]), rises.T)
+    shaken = np.array([1.0, *at[:2]]) @ planes
+    # the deviation of 40,000 samples is known to 1 / sqrt(80,000), 0.35 %: four of them
+    assert floor.sigma(at) == pytest.approx(shaken.std(), rel=0.015)
+
+
+def road(heron: Build, plane: str = "road", **more: object) -> Floor:
+    said = {"road": NamedPlane.model_validate(ROAD), "laid": NamedPlane.model_validate(LAID)}
+    job = heron.job.model_copy(update={"planes": said, "ground": ground(plane=plane, **more)})
+    found = floor_of(job, heron.survey)
+    assert found is not None
+    return found
+
+
+ROAD = {"at": ["0 mm fwd", "0 mm left", "0 mm up"], "faces": "up", "of": "floor"}
+LAID = {"through": ["FL", "FR", "RL"]}
+
+
+def test_where_a_floor_is_known_from(heron: Build) -> None:
+    told, taped, laid = road(heron, accuracy="4 mm"), road(heron), road(heron, "laid")
+    assert told.sigma(np.zeros(3)) == pytest.approx(0.004, rel=1e-12) and not told.assumed
+    assert (
+        taped.sigma(np.zeros(3)) == pytest.approx(0.0015, rel=1e-12)
+        and "road is known to" in taped.assumed[0]
+    )
+    row = np.array([heron.survey.index["FL"]])
+    upright = laid.plane.normal @ heron.survey.spread.blocks(row, row)[0] @ laid.plane.normal
+    assert laid.sigma(heron.survey.xyz[row[0]]) == pytest.approx(np.sqrt(upright), rel=1e-6)
+    assert floor_of(heron.job.model_copy(update={"planes": {}, "ground": None}), heron.survey) is None
+
+
+def test_a_worse_known_floor_is_in_every_height(heron: Build) -> None:
+    """Everything else is the same, so the squares differ by those of the floor."""
+    groups = groups_of(heron.job, heron.layout, heron.assembly, heron.driveline.half_shafts)
+    known = Known(heron.job, heron.survey, heron.placed, heron.assembly)
+    better, worse = (
+        {low.name: low for low in lows_of(floor, groups, (), known, Moves())}
+        for floor in (road(heron, accuracy="1 mm"), road(heron, accuracy="4 mm"))
+    )
+    assert better
+    for name, low in worse.items():
+        both = [((one.within - 1e-4) / SPREAD) ** 2 for one in (low, better[name])]
+        assert both[0] - both[1] == pytest.approx(0.004**2 - 0.001**2, rel=1e-6)
+
+
+def shaft(at: float, travel: float) -> HalfRun:
+    places = np.array([[at, 0.6, 0.3], [at, 0.6, 0.3 + travel]])
+    moves = Travelled(("ride", "bump"), np.array([0.0, travel]), places, np.zeros((2, 3)))
+    return HalfRun("left", HalfShaft.model_construct(), np.zeros(3), moves)
+
+
+AXLES = {"front": FRONT, "rear": REAR}
+
+
+def test_the_axle_that_travels_comes_down_and_the_other_stays() -> None:
+    """80 mm at the rear axle, 500 mm behind the origin; the front one stands 2.5 m before it."""
+    bump = bump_of(ground(**AXLES), [shaft(-0.49, 0.080), shaft(-0.51, 0.070)])
+    assert bump is not None and "front wheels is not given" in bump.assumed[0]
+    places = np.array([-0.5, 2.0, 0.75, -1.125, 3.0])
+    assert bump.drop(places) == pytest.approx([0.080, 0.0, 0.040, 0.100, 0.0], abs=1e-12)
+
+
+def test_both_axles_travel_or_nobody_says() -> None:
+    bump = bump_of(ground(**AXLES), [shaft(2.01, 0.06), shaft(-0.5, 0.08)])
+    assert bump is not None and not bump.assumed
+    assert bump.drop(np.array([2.0, -0.5])) == pytest.approx([0.06, 0.08], abs=1e-12)
+    straight = bump_of(ground(rear=REAR), [shaft(2.01, 0.06), shaft(-0.5, 0.08)])
+    assert straight is not None and straight.drop(np.array([9.0])) == pytest.approx([0.08], abs=1e-12)
+    assert bump_of(ground(**AXLES), []) is None
+
+
+@pytest.mark.parametrize(
+    ("wanted", "within", "verdict"),
+    [("80 mm", 0.009, Verdict.HOLDS), ("80 mm", 0.011, Verdict.OPEN), ("101 mm", 0.009, Verdict.SHORT)],
+)
+def test_what_is_left_at_full_bump(wanted: str, within: float, verdict: Verdict) -> None:
+    """A tube 180 mm up over the rear axle: 80 mm of travel and 10 mm of sway leave 90 mm."""
+    bump = Bump(((-0.5, 0.080), (2.0, 0.0)))
+    lows = [low(0.170, name="other", x=2.0), low(0.180, x=-0.5, sway=0.010, within=within)]
+    *_, finding = ground_findings(
+        ground(**{"at least": "100 mm", "at full bump": wanted}), lows, "floor", bump
+    )
+    assert finding.id == "ground-clearance:floor_at_full_bump" and finding.about == "tube"
+    assert finding.capacity == pytest.approx(0.090, rel=1e-12) and finding.verdict is verdict
+    unsaid = list(ground_findings(ground(**{"at least": "100 mm"}), lows, "floor", bump))[1]
+    assert unsaid.demand == pytest.approx(within, rel=1e-12) and unsaid.verdict is Verdict.HOLDS
+
+
+def test_without_travel_it_is_said_that_it_stands_at_ride_height() -> None:
+    (finding,) = ground_findings(ground(**{"at least": "100 mm"}), [low(0.2)], "floor")
+    assert "no travel of the wheels" in finding.caution
+
+
 def test_the_lowest_of_the_mount_is_where_its_solids_are(heron: Build) -> None:
-    """The lowest corner of all that is hung, straight from the model's triangles; the road is z = 0 there."""
-    lows = heron.room.lows
-    hung = {piece.name: piece.height for piece in lows if not piece.fastener}
+    """The lowest corner of all that is made, straight from the model's triangles; the road is z = 0 there."""
+    groups = groups_of(heron.job, heron.layout, heron.assembly, heron.driveline.half_shafts)
+    known = Known(heron.job, heron.survey, heron.placed, heron.assembly)
+    lows = lows_of(road(heron), groups, fasteners_of(heron.job, heron.layout, heron.placed), known, Moves())
     assert [one.left for one in lows] == sorted(one.left for one in lows)
-    for thing in heron.assembly.things:
-        if thing.name in hung and thing.convex is None:
-            assert hung[thing.name] == pytest.approx(thing.solid.vertices[:, 2].min(), abs=1e-3)
+    hung = {piece.name: piece.height for piece in lows if not piece.fastener}
+    meshes = [thing for thing in heron.assembly.things if thing.name in hung and thing.convex is None]
+    assert {"side_left", "side_right", "drop_left"} <= {thing.name for thing in meshes}
+    for thing in meshes:
+        assert hung[thing.name] == pytest.approx(thing.solid.vertices[:, 2].min(), abs=1e-9)
+    heads = {piece.name: piece for piece in lows if piece.fastener}
+    assert {"head of hanger_front_left", "nut of fork_rear_left"} <= set(heads)
+    pin, size = heron.layout.forks["fork_rear_left"].pin, head_of(bolt_size("M12"))
+    # its axis lies level, so its lowest corner hangs half of its width across corners below the pin
+    assert heads["nut of fork_rear_left"].height == pytest.approx(pin[2] - size.across / 2.0, abs=1e-6)

@@ -8,8 +8,9 @@ import pytest
 from numpy.typing import NDArray
 
 from soapstone.build import Build
+from soapstone.errors import SoapstoneError
 from soapstone.finding import Verdict
-from soapstone.fit.fasteners import Fastener, Side, corners
+from soapstone.fit.fasteners import Fastener, Side, shanks
 from soapstone.fit.findings_reach import reach_findings, service_findings
 from soapstone.fit.groups import Group, Piece, Role
 from soapstone.fit.near import HERE, rod, slab
@@ -18,6 +19,7 @@ from soapstone.fit.service import room_of_point, served
 from soapstone.job.room import ServicePoint
 from soapstone.place.pose import rotation_from_vector
 from soapstone.tables import bolt_size
+from soapstone.tables.heads import Form, head_of
 from soapstone.tables.tools import Tool, tools_for, torque_wrench_for
 
 Array = NDArray[np.float64]
@@ -26,11 +28,14 @@ SIZE = bolt_size("M10")
 STEP = np.radians(2.5)
 
 
-def bolt(*, length: float | None = 0.050, nut: bool = False, torqued: bool = False) -> Fastener:
+def bolt(
+    *, length: float | None = 0.050, nut: bool = False, torqued: bool = False, form: Form = "hexagon"
+) -> Fastener:
     """M10 with its head on the origin, upwards; its nut 30 mm below."""
     far = np.array([0.0, 0.0, -0.030]) if nut else None
     side = Side(np.zeros(3), UP, "top", far)
-    return Fastener("bolt", SIZE, length, (side,), frozenset({"own"}), 0.030, 0.004, torqued)
+    head = head_of(SIZE, form)
+    return Fastener("bolt", SIZE, head, length, (side,), frozenset({"own"}), 0.030, 0.004, torqued)
 
 
 def block(
@@ -111,6 +116,89 @@ def test_a_thin_rod_at_the_end_of_the_handle_is_seen_wherever_it_stands() -> Non
         near = rod(spot - 0.2 * UP, spot + 0.2 * UP, 0.002)
         torque = only(reached(bolt(torqued=True), [Piece("rod", "rod", near)])).torque
         assert torque is not None and torque.swing < 2.0 * np.pi - STEP and torque.stopped_by == ("rod",)
+
+
+# --- hexagon keys -------------------------------------------------------------------------------------------
+
+
+def lid(height: float, hole: float = 0.0, reach: float = 1.0) -> list[Piece]:
+    """A plate of 10 mm over the head, its underside at a height, with a square hole if asked for."""
+    if not hole:
+        return [block((0.0, 0.0, height + 0.005), (reach, reach, 0.010), "lid")]
+    off, wide = (hole + reach) / 4.0, (reach - hole) / 2.0
+    middles = (((off, 0.0), (wide, reach)), ((-off, 0.0), (wide, reach)), ((0.0, off), (hole, wide)))
+    return [
+        block((x, y, height + 0.005), (long, broad, 0.010), "lid")
+        for (x, y), (long, broad) in (*middles, ((0.0, -off), (hole, wide)))
+    ]
+
+
+def test_a_key_stands_out_as_far_as_its_arm_less_the_socket() -> None:
+    """M10: a head of 10 mm, a socket 5 mm deep, a key of 8 mm: arms of 36 mm and 100 mm (ISO 2936, memory).
+
+    The short arm's end lies 5 mm over the seat, so the far side of the handle stands 41 mm over it.
+    """
+    head = head_of(SIZE, "socket")
+    bit, short, long = head.tools
+    assert (head.across, head.height) == pytest.approx((0.016, 0.010), rel=1e-12)
+    assert short.stem[1] + short.head[1] == pytest.approx(0.041, rel=1e-12)
+    assert long.stem[1] + long.head[1] == pytest.approx(0.105, rel=1e-12)
+    assert (short.handle, long.handle) == pytest.approx((0.100, 0.036), rel=1e-12)
+    assert short.goes_in == long.goes_in == bit.goes_in == pytest.approx(0.005, rel=1e-12)
+    assert short.head[1] == pytest.approx(0.008 * 2.0 / np.sqrt(3.0), rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("height", "tool"),
+    [(0.150, "hexagon bit on a ratchet"), (0.050, "hexagon key"), (0.047, "hexagon key"), (0.045, None)],
+)
+def test_a_key_under_a_lid(height: float, tool: str | None) -> None:
+    """The key wants 41 mm, 5 mm more to be put in, and half a millimetre off: 46.5 mm."""
+    turned = only(reached(bolt(form="socket", length=0.030), lid(height))).turned
+    assert (turned.tool.name if turned else None) == tool
+
+
+def test_through_a_hole_in_a_lid_only_the_long_arm_turns() -> None:
+    """From 20 mm to 60 mm a block with a hole of 18 mm: the long arm's handle swings over it at 100 mm."""
+    pieces = [
+        replace(piece, near=slab(np.array([*middle, 0.040]), np.array([*size, 0.040]), np.eye(3)))
+        for piece in lid(0.020, 0.018)
+        for middle, size in [
+            (
+                (piece.near.low + piece.near.high)[:2] / 2.0,
+                (piece.near.high - piece.near.low)[:2] / 1.005,
+            )
+        ]
+    ]
+    turned = only(reached(bolt(form="socket"), pieces)).turned
+    assert turned is not None and turned.tool.name == "hexagon key, long arm in"
+
+
+def test_a_key_wants_a_sixth_of_a_turn() -> None:
+    """Two walls beside a handle of 100 mm by 9 mm leave it 98 degrees, or 35; a lid keeps the ratchet off."""
+    for gap_between, turns in ((0.16, True), (0.07, False)):
+        walls = [
+            block((0.0, side * (gap_between + 0.02) / 2.0, 0.0), (0.6, 0.02, 0.4), "wall")
+            for side in (1.0, -1.0)
+        ]
+        head = only(reached(bolt(form="socket"), [*lid(0.050), *walls])).head
+        (short,) = (one for one in head if one.tool.name == "hexagon key")
+        assert short.put_on and short.turns is turns
+        by_hand = 2.0 * np.arcsin((gap_between / 2.0 - 0.008 / np.sqrt(3.0)) / 0.100)
+        assert short.swing == pytest.approx(by_hand, abs=2.0 * STEP + np.radians(2.5))  # the handle's corner
+
+
+def test_a_size_without_a_socket_head_is_refused() -> None:
+    with pytest.raises(SoapstoneError, match="no socket head for 9/16-12"):
+        head_of(bolt_size("9/16-12"), "socket")
+
+
+def test_a_socket_head_is_drawn_and_hangs_as_its_own_shape() -> None:
+    (_, start, end, across), *_ = shanks((bolt(form="socket"),))
+    assert across == pytest.approx(0.016, rel=1e-12)
+    assert np.linalg.norm(end - start) == pytest.approx(0.010, rel=1e-12)
+    way = only(reached(bolt(form="socket"), []))
+    assert way.needed == pytest.approx(0.060, rel=1e-12)
 
 
 # --- a brute sweep ------------------------------------------------------------------------------------------
@@ -208,7 +296,7 @@ def test_the_tools_grow_with_the_bolt() -> None:
             over = tool.stem[0] or tool.head[0]
             assert over > size.head_width_across_flats  # its wall goes round the head
         socket = tools_for(size)[0]
-        assert socket.stem[0] > corners(size)
+        assert socket.stem[0] > head_of(size).across
         assert before is None or socket.stem[0] >= before.stem[0]
         before = socket
 

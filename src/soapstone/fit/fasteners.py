@@ -12,6 +12,7 @@ from soapstone.parts.layout import ForkPart, HangerPart, Layout
 from soapstone.parts.tabs import hanger_foot
 from soapstone.place.placed import Placed
 from soapstone.tables import BoltSize
+from soapstone.tables.heads import Head, head_of
 
 Array = NDArray[np.float64]
 
@@ -42,6 +43,7 @@ class Fastener:
     ----------
     name : the fork or hanger
     size : BoltSize
+    head : Head
     length : m, under the head; None where the job does not say
     sides : where its head can lie
     own : owners of what it holds together
@@ -52,6 +54,7 @@ class Fastener:
 
     name: str
     size: BoltSize
+    head: Head
     length: float | None
     sides: tuple[Side, ...]
     own: frozenset[str]
@@ -92,8 +95,9 @@ def _fork(job: Job, fork: ForkPart, line: BoltLine) -> Fastener:
     own = {fork.name, fork.spec.holds or fork.name}
     leg = _leg(job, fork.name)
     torqued = fork.spec.torque is not None
+    head = head_of(fork.bolt[0], fork.spec.head)
     return Fastener(
-        fork.name, fork.bolt[0], line.length, sides, frozenset(own), fork.spec.reach, leg, torqued
+        fork.name, fork.bolt[0], head, line.length, sides, frozenset(own), fork.spec.reach, leg, torqued
     )
 
 
@@ -109,6 +113,7 @@ def _hanger(
     return Fastener(
         hanger.name,
         hanger.bolt[0],
+        head_of(hanger.bolt[0], hanger.spec.head),
         line.length,
         (Side(seat, away, words_of(away), None),),
         frozenset({hanger.name}),
@@ -127,13 +132,8 @@ def words_of(way: Array) -> str:
 def shanks(fasteners: tuple[Fastener, ...]) -> Iterator[tuple[str, Array, Array, float]]:
     """Head and nut of each as round bars: name, start, end (3,) m and diameter, m (corners sharp)."""
     for bolt in fasteners:
-        across = corners(bolt.size)
-        side = bolt.sides[0]
-        yield f"head of {bolt.name}", side.seat, side.seat + bolt.size.head_height * side.out, across
+        side, head = bolt.sides[0], bolt.head
+        yield f"head of {bolt.name}", side.seat, side.seat + head.height * side.out, head.across
         if side.far is not None:
-            yield f"nut of {bolt.name}", side.far - bolt.size.nut_height * side.out, side.far, across
-
-
-def corners(size: BoltSize) -> float:
-    """m across the corners of a hexagon: 2/sqrt(3) of its flats, the bound that no rounded corner passes."""
-    return 2.0 / float(np.sqrt(3.0)) * size.head_width_across_flats
+            nut = head_of(bolt.size).across
+            yield f"nut of {bolt.name}", side.far - bolt.size.nut_height * side.out, side.far, nut

@@ -7,17 +7,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.finding import Finding, Verdict
+from soapstone.fit.floor import Bump
 from soapstone.fit.ground import Low, crest_angle, ramp_angle
 from soapstone.formula import Chain
 from soapstone.job.room import Axle, Ground
 
 Array = NDArray[np.float64]
 Angles = Callable[[Array], Array]
+_RIDE = "at ride height: the job gives no travel of the wheels"
 
 _SOURCE = "geometry; what is wanted by the job"
 
 
-def ground_findings(ground: Ground, lows: Sequence[Low], plane: str) -> Iterator[Finding]:
+def ground_findings(
+    ground: Ground, lows: Sequence[Low], plane: str, bump: Bump | None = None
+) -> Iterator[Finding]:
     """All that the job wants of the ground, and what it does not say.
 
     Parameters
@@ -25,6 +29,7 @@ def ground_findings(ground: Ground, lows: Sequence[Low], plane: str) -> Iterator
     ground : Ground
     lows : lowest first; empty where nothing is hung
     plane : name of the floor's plane; empty where the job has none
+    bump : the vehicle with its wheels at their stops; None where the job gives no travel
     """
     if not plane:
         yield _unknown(
@@ -32,7 +37,9 @@ def ground_findings(ground: Ground, lows: Sequence[Low], plane: str) -> Iterator
         )
         return
     if lows:
-        yield _height(ground, lows, plane)
+        yield _height(ground, lows, plane, bump)
+        if bump is not None:
+            yield _bumped(ground, lows, plane, bump)
     for key, wanted, axles in (
         ("approach", ground.approach, (ground.front,)),
         ("departure", ground.departure, (ground.rear,)),
@@ -53,7 +60,7 @@ def _unknown(kind: str, about: str, remedy: str) -> Finding:
     )
 
 
-def _height(ground: Ground, lows: Sequence[Low], plane: str) -> Finding:
+def _height(ground: Ground, lows: Sequence[Low], plane: str, bump: Bump | None) -> Finding:
     """The lowest place of all, against what is wanted."""
     low = lows[0]
     chain = Chain()
@@ -69,7 +76,7 @@ def _height(ground: Ground, lows: Sequence[Low], plane: str) -> Finding:
         claim=f"{low.name} hangs high enough over {plane}",
         unit="m",
         source=_SOURCE,
-        caution=_flush(lows),
+        caution="; ".join(filter(None, (_flush(lows), "" if bump else _RIDE))),
         assumed=low.assumed,
     )
     if ground.at_least is None:
@@ -89,6 +96,39 @@ def _height(ground: Ground, lows: Sequence[Low], plane: str) -> Finding:
         ratio=need / left if left > 0.0 else None,
         because=chain.steps,
         remedy="" if verdict is Verdict.HOLDS else f"raise it by {short:.1f} mm, or measure its height again",
+    )
+
+
+def _bumped(ground: Ground, lows: Sequence[Low], plane: str, bump: Bump) -> Finding:
+    """The lowest place once the wheels are at their upper stops."""
+    low = min(lows, key=lambda one: one.at(bump))
+    wanted = ground.at_full_bump or 0.0
+    chain = Chain()
+    chain.given("z", low.at(bump) + low.sway, "m", f"lowest place of {low.name} over {plane} at full bump")
+    chain.given("m", low.sway, "m", "how far it goes under load")
+    chain.given("u", low.within, "m", "how far that can be off, 95 in 100")
+    words = "it must not strike" if ground.at_full_bump is None else "ground clearance that is wanted there"
+    chain.given("w", wanted, "m", words)
+    left = chain.step("z_l", "z - m", "m", "what is left")
+    need = chain.step("z_n", "w + u", "m", "height that proves it")
+    verdict = _judged(left, low.within, wanted)
+    short = 1e3 * (need - left)
+    return Finding(
+        id=f"ground-clearance:{plane}_at_full_bump",
+        about=low.name,
+        claim=f"{low.name} clears {plane} with the wheels at their upper stops",
+        verdict=verdict,
+        demand=need,
+        capacity=left,
+        unit="m",
+        ratio=need / left if left > 0.0 else None,
+        because=chain.steps,
+        source=_SOURCE,
+        remedy=""
+        if verdict is Verdict.HOLDS
+        else f"raise it by {short:.1f} mm, or let the wheels travel less",
+        caution="tyres as at ride height",
+        assumed=(*low.assumed, *bump.assumed),
     )
 
 

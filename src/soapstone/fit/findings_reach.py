@@ -35,10 +35,11 @@ def _reach(one: Reached) -> Finding:
         reach = 1e3 * way.torque.tool.handle
         remedy = f"find a torque wrench of less than {reach:.0f} mm that goes in"
     nut = "" if not way.nut else "; the nut is held from the other side"
+    what = f"the {bolt.size.name} of {bolt.name}"
     return Finding(
         id=f"reach:{bolt.name}",
         about=bolt.name,
-        claim=f"a {best.tool.name} turns the {bolt.size.name} of {bolt.name} from the {way.side.words}{nut}",
+        claim=f"{_a(best.tool.name)} turns {what} from the {way.side.words}{nut}",
         verdict=verdict,
         demand=needs,
         capacity=has,
@@ -49,6 +50,10 @@ def _reach(one: Reached) -> Finding:
         remedy=remedy,
         caution="everything stands where it is when all is fitted" if turning else "",
     )
+
+
+def _a(name: str) -> str:
+    return f"an {name}" if name.startswith("open") else f"a {name}"
 
 
 def _remedy(one: Reached, best: Turned) -> str:
@@ -74,7 +79,7 @@ def _drawn(one: Reached) -> Finding:
             remedy=f"give the boss that {bolt.name} screws into",
         )
     length = chain.given("l", bolt.length, "m", "its length under the head")
-    chain.given("h", bolt.size.head_height, "m", "height of its head")
+    chain.given("h", bolt.head.height, "m", "height of its head")
     needed = chain.step("l_n", "l + h", "m", "room to draw it out")
     ratio = needed / free if free > 0.0 else None
     verdict = Verdict.HOLDS if way.drawn else Verdict.SHORT

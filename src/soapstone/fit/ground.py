@@ -9,6 +9,7 @@ from scipy.spatial import ConvexHull
 
 from soapstone.fit.clearances import SPREAD
 from soapstone.fit.fasteners import Fastener, shanks
+from soapstone.fit.floor import Bump, Floor
 from soapstone.fit.groups import Group, Role
 from soapstone.fit.moves import Moves
 from soapstone.fit.near import Near, rod
@@ -19,6 +20,8 @@ Array = NDArray[np.float64]
 
 _APART = 0.01
 """m; outlines are looked at every centimetre."""
+_CHORDS = 1e-4
+"""m; the straight sides of round things keep within a tenth of a millimetre of them."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +33,7 @@ class Low:
     name : str
     height : m, of its lowest place at rest
     sway : m, how far it comes down or up at most under load
-    within : m, how far that can be off, 95 in 100
+    within : m, how far that can be off: 95 in 100, floor and piece, and the chords of round things
     places : (n, 2) m, along the ground and over it: places round its outline seen from the side
     fastener : whether it is a head or a nut
     assumed : what nobody stated, with its origin
@@ -49,18 +52,30 @@ class Low:
         """m over the ground, moved as far as it goes."""
         return self.height - self.sway
 
+    def at(self, bump: Bump) -> float:
+        """m over the ground with the wheels at their upper stops, moved as far as it goes."""
+        drawn = self.places[:, 1]
+        lowest = float((drawn - bump.drop(self.places[:, 0])).min())
+        return lowest - max(float(drawn.min()) - self.height, 0.0) - self.sway
+
 
 def lows_of(
-    ground: HalfSpace, groups: Sequence[Group], fasteners: Sequence[Fastener], known: Known, moves: Moves
+    floor: Floor, groups: Sequence[Group], fasteners: Sequence[Fastener], known: Known, moves: Moves
 ) -> tuple[Low, ...]:
     """Everything that is hung or made, lowest first.
 
     Parameters
     ----------
-    ground : HalfSpace
+    floor : Floor
     groups, fasteners : all of the job's
     known, moves : how well it is known where they are, and how far they go
+
+    Notes
+    -----
+    Floor and piece count as known apart from each other: what their points have in common moves both the same
+    way, so that the height is known no worse than that.
     """
+    ground = floor.plane
     found = []
     bars = {name: rod(start, end, across) for name, start, end, across in shanks(tuple(fasteners))}
     for group in groups:
@@ -73,8 +88,10 @@ def lows_of(
         for name, near, fastener in pieces:
             height, at = _lowest(near, ground)
             unsure = known.unsure(group, at, ground.normal)
+            sigma = float(np.hypot(unsure.sigma, floor.sigma(at)))
             places = _in_side_view(near, ground)
-            found.append(Low(name, height, sway, SPREAD * unsure.sigma, places, fastener, unsure.assumed))
+            assumed = (*unsure.assumed, *floor.assumed)
+            found.append(Low(name, height, sway, SPREAD * sigma + _CHORDS, places, fastener, assumed))
     return tuple(sorted(found, key=lambda low: low.left))
 
 

@@ -6,11 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from soapstone.fit.fasteners import Fastener, Side, corners
+from soapstone.fit.fasteners import Fastener, Side
 from soapstone.fit.groups import Piece
 from soapstone.fit.near import Near, at_least, rod, slab, touch
-from soapstone.tables import BoltSize
-from soapstone.tables.tools import Tool, tools_for, torque_wrench_for
+from soapstone.tables.tools import Tool, tools_for
 
 Array = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -120,37 +119,37 @@ def reached(bolt: Fastener, pieces: Sequence[Piece]) -> Reached:
 
 
 def _from(bolt: Fastener, side: Side, pieces: Sequence[Piece]) -> From:
-    head, nut = bolt.size.head_height, bolt.size.nut_height
-    needed = None if bolt.length is None else bolt.length + head
-    free, stopped = _drawn(side, bolt.size, _ENOUGH if needed is None else needed, pieces)
+    head = bolt.head
+    needed = None if bolt.length is None else bolt.length + head.height
+    free, stopped = _drawn(side, head.across, _ENOUGH if needed is None else needed, pieces)
     torque = None
     if bolt.torqued:
-        torque = _turned(torque_wrench_for(bolt.size), side.seat, side.out, head, pieces)
-    near = _until_turned(bolt.size, side.seat, side.out, head, pieces)
+        torque = _turned(head.torque_wrench, side.seat, side.out, head.height, pieces)
+    near = _until_turned(head.tools, side.seat, side.out, head.height, pieces)
     far: tuple[Turned, ...] = ()
     if side.far is not None:
-        far = _until_turned(bolt.size, side.far, -side.out, nut, pieces)
+        far = _until_turned(tools_for(bolt.size), side.far, -side.out, bolt.size.nut_height, pieces)
     return From(side, needed, free, stopped, near, far, torque)
 
 
 def _until_turned(
-    size: BoltSize, seat: Array, out: Array, height: float, pieces: Sequence[Piece]
+    tools: Sequence[Tool], seat: Array, out: Array, height: float, pieces: Sequence[Piece]
 ) -> tuple[Turned, ...]:
     """Tools in the order they are taken up, to the first that turns."""
     tried: list[Turned] = []
-    for tool in tools_for(size):
+    for tool in tools:
         tried.append(_turned(tool, seat, out, height, pieces))
         if tried[-1].turns:
             break
     return tuple(tried)
 
 
-def _drawn(side: Side, size: BoltSize, far: float, pieces: Sequence[Piece]) -> tuple[float, str]:
+def _drawn(side: Side, across: float, far: float, pieces: Sequence[Piece]) -> tuple[float, str]:
     """How far the head can go from its seat, m, up to `far` and what stops it."""
     start = side.seat + _OFF * side.out
 
     def bar(length: float) -> Near:
-        return rod(start, start + max(length, 2.0 * _OFF) * side.out, corners(size) - 2.0 * _OFF)
+        return rod(start, start + max(length, 2.0 * _OFF) * side.out, across - 2.0 * _OFF)
 
     free, stopped = far, ""
     for piece in pieces:
@@ -199,13 +198,12 @@ def _turned(tool: Tool, seat: Array, out: Array, height: float, pieces: Sequence
 
 def _put_on(tool: Tool, base: Array, out: Array, height: float, pieces: Sequence[Piece]) -> tuple[str, ...]:
     """What is in the way of putting it on: along the bolt, or where it then sits."""
-    top = tool.stem[1] + tool.head[1] + (height if tool.axial else 0.0)
+    lift = (tool.goes_in or height) if tool.axial else 0.0
+    top = tool.stem[1] + tool.head[1] + lift
     rods = [rod(base + tool.stem[1] * out, base + top * out, tool.head[0])]
     if tool.stem[1] > 0.0:
-        rods = [
-            rod(base, base + (tool.stem[1] + height) * out, tool.stem[0]),
-            rod(base + tool.stem[1] * out, base + top * out, tool.head[0]),
-        ]
+        foot = base + height * out if tool.goes_in else base
+        rods.append(rod(foot, base + (tool.stem[1] + lift) * out, tool.stem[0]))
     return tuple(piece.name for piece in pieces if any(touch(one, piece.near) for one in rods))
 
 

@@ -8,21 +8,22 @@ from numpy.typing import NDArray
 
 from soapstone.finding import Finding
 from soapstone.fit.clearances import Pair, Setting
-from soapstone.fit.fasteners import Fastener, fasteners_of
+from soapstone.fit.fasteners import fasteners_of
 from soapstone.fit.findings_clear import clearance_findings
 from soapstone.fit.findings_ground import ground_findings
 from soapstone.fit.findings_reach import reach_findings, service_findings
 from soapstone.fit.findings_scan import scan_doubts, scan_findings
+from soapstone.fit.floor import Floor, bump_of, floor_of
 from soapstone.fit.ground import Low, lows_of
-from soapstone.fit.groups import Group, groups_of
-from soapstone.fit.moves import Moves, moves_of, on_rubber
+from soapstone.fit.groups import groups_of
+from soapstone.fit.moves import moves_of, on_rubber
 from soapstone.fit.reach import Reached, reached
 from soapstone.fit.service import served
 from soapstone.fit.unsure import Known
+from soapstone.job.room import Ground
 from soapstone.job.schema import Job
 from soapstone.parts.assembly import Assembly
 from soapstone.parts.layout import Layout
-from soapstone.place.envelopes import plane_of
 from soapstone.place.on_rubber import OnRubber
 from soapstone.place.placed import Placed
 from soapstone.place.shafting import HalfRun
@@ -76,30 +77,21 @@ def room_of(
     pieces = [piece for group in groups for piece in group.pieces]
     tooled = tuple(reached(bolt, pieces) for bolt in bolts)
     serviced = served(job, placed, groups)
-    lows, plane = _over_ground(job, survey, groups, bolts, known, moves)
+    floor = floor_of(job, survey)
+    lows = () if floor is None else lows_of(floor, groups, bolts, known, moves)
     findings = (
         *scan_findings(job, assembly, points),
         *clearance_findings(pairs, scan_doubts(job, assembly, points)),
         *reach_findings(tooled),
         *service_findings(serviced),
-        *(ground_findings(job.ground, lows, plane) if job.ground is not None else ()),
+        *_ground(job.ground, lows, floor, shafts),
     )
     return Room(pairs, tooled, lows, findings)
 
 
-def _over_ground(
-    job: Job,
-    survey: Survey,
-    groups: Sequence[Group],
-    bolts: tuple[Fastener, ...],
-    known: Known,
-    moves: Moves,
-) -> tuple[tuple[Low, ...], str]:
-    """Everything over the floor, lowest first, and the floor's name; nothing where the job has none."""
-    floors = [name for name, plane in job.planes.items() if plane.of == "floor"]
-    said = job.ground.plane if job.ground is not None else None
-    plane = said or (floors[0] if floors else "")
-    if not plane:
-        return (), ""
-    low = np.array([0.0, 0.0, 1.0])
-    return lows_of(plane_of(plane, "ground", low, job, survey), groups, bolts, known, moves), plane
+def _ground(
+    ground: Ground | None, lows: Sequence[Low], floor: Floor | None, shafts: Sequence[HalfRun]
+) -> tuple[Finding, ...]:
+    if ground is None:
+        return ()
+    return tuple(ground_findings(ground, lows, floor.name if floor else "", bump_of(ground, shafts)))

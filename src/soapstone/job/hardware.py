@@ -45,6 +45,7 @@ class Cylinder(Record):
     diameter: Size
 
 
+HeadForm = Literal["hexagon", "socket"]
 GapKind = Literal["fixed", "rotating", "hot", "belt", "steering", "soft"]
 
 
@@ -328,6 +329,7 @@ class Fork(Record):
     on: str = Field(description="The support or the member that the tabs are welded to.")
     holds: str | None = Field(default=None, description="The bung between the tabs.")
     bolt: str | None = Field(default=None, description="Size and class: `M12 10.9`.")
+    head: HeadForm = Field(default="hexagon", description="Of its bolt; `socket` is turned by a hexagon key.")
     axis: Direction = (0.0, 1.0, 0.0)
     tabs: Literal["1", "2"] = "2"
     plate: Plate
@@ -350,6 +352,7 @@ class Hanger(Record):
     plate: Plate
     width: Size
     bolt: str | None = None
+    head: HeadForm = Field(default="hexagon", description="Of its bolt; `socket` is turned by a hexagon key.")
     axis: Direction = (0.0, 1.0, 0.0)
     hole: Size | None = None
     end: Size | None = Field(default=None, description="From the hole's centre to the free end.")

@@ -17,7 +17,14 @@ class Ground(Record):
     """What has to stay free under the vehicle, and the wheels that carry it."""
 
     plane: str | None = Field(default=None, description="The floor's name; else the one that is `of: floor`.")
+    accuracy: Size | None = Field(
+        default=None,
+        description="Of the floor's height, one standard deviation, where it is not surveyed; else a tape's.",
+    )
     at_least: Size | None = Field(default=None, description="Ground clearance that is wanted.")
+    at_full_bump: Size | None = Field(
+        default=None, description="The same with the wheels at their upper stops; else it must not strike."
+    )
     front: Axle | None = None
     rear: Axle | None = None
     approach: Angle | None = Field(default=None, description="Wanted: ramp that the front drives onto.")

@@ -25,16 +25,21 @@ def clear_data(room: Room, findings: Sequence[Finding]) -> dict[str, Any]:
     findings : of the whole job: the verdicts are theirs
     """
     verdicts = {finding.id: finding.verdict for finding in findings}
-    measured = [pair for pair in room.pairs if pair.rest is not None]
-    measured.sort(key=lambda pair: pair.worst.slack)
+    pairs = measured(room.pairs)
     return {
-        "pairs": [_pair(pair, verdicts) for pair in measured],
+        "pairs": [_pair(number, pair, verdicts) for number, pair in enumerate(pairs, 1)],
         "matrix": _matrix(room.pairs, verdicts),
         "skipped": _skipped(room.pairs),
-        "joined": list(dict.fromkeys(why for pair in measured for why in pair.joined)),
+        "joined": list(dict.fromkeys(why for pair in pairs for why in pair.joined)),
         "bolts": [_bolt(one, verdicts) for one in room.reached],
         "lows": [_low(low) for low in room.lows[:_LOWEST]],
     }
+
+
+def measured(pairs: Sequence[Pair]) -> list[Pair]:
+    """Those that a gap was found of, the tightest first."""
+    found = [pair for pair in pairs if pair.rest is not None]
+    return sorted(found, key=lambda pair: pair.worst.slack)
 
 
 def _mm(size: float) -> str:
@@ -45,11 +50,12 @@ def _verdict(pair: Pair, verdicts: Mapping[str, Verdict]) -> str:
     return verdicts[f"clearance:{pair.first}/{pair.second}"].value
 
 
-def _pair(pair: Pair, verdicts: Mapping[str, Verdict]) -> dict[str, str]:
+def _pair(number: int, pair: Pair, verdicts: Mapping[str, Verdict]) -> dict[str, str]:
     assert pair.rest is not None
     rest, moved, worst = pair.rest, pair.moved, pair.worst
     middle = 1e3 * (worst.apart.here + worst.apart.there) / 2.0
     return {
+        "number": f"{number}",
         "first": rest.first,
         "second": rest.second,
         "rest": _mm(rest.gap),

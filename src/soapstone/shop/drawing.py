@@ -78,6 +78,7 @@ def draw(
     scale: int = 0,
     *,
     fill: bool = False,
+    over: Sequence[tuple[str, Array]] = (),
 ) -> dict[str, Any]:
     """A drawing as plain data for `sheet.typ`, mm.
 
@@ -93,6 +94,8 @@ def draw(
         Asked for; 0 to choose.
     fill : bool
         Whether to fill the room instead, at no scale: for a picture that nobody measures on.
+    over : sequence of (stroke, (n, 3) m)
+        Lines that are drawn over all.
     """
     own = [thing for thing in found if thing.sort is not Sort.OBSTACLE]
     low, high = _bounds(view, own)
@@ -115,6 +118,7 @@ def draw(
             painted.append(_convex(view, thing, paper))
     painted.sort(key=lambda piece: piece.depth)
     lines = [line for piece in painted for line in piece.lines]
+    lines += [{"points": paper(view.flat(points)), "stroke": stroke} for stroke, points in over]
     names, leaders = apart(
         [(text, paper(view.flat(at))) for text, at in labels.values()],
         room=(float(size[0]), float(size[1])),

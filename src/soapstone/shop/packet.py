@@ -15,6 +15,7 @@ from soapstone.parts.tabs import Plate
 from soapstone.shop import report
 from soapstone.shop.bends import bends_csv, bends_data
 from soapstone.shop.clear_page import clear_data
+from soapstone.shop.clear_picture import closest_data
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, made_rows, page_data
 from soapstone.shop.drawing import CORNER, PLAN, draw
 from soapstone.shop.dxf import plate_dxf
@@ -279,6 +280,7 @@ def _report(
         "mounts": mounts_data(build, words),
         "room": clear_data(build.room, build.findings),
         "ways": way_data(build.ways, build.findings),
+        "closest": closest_data(build.room.pairs, found, build.parts, build.driveline.half_shafts),
         "movements": movement_rows(build.movements, build.cases, build.placed),
         **report.survey_data(job, build.survey, build.layout, build.placed, words),
         **report.picture_data(build.layout, build.parts, found, marks, words),

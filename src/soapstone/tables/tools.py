@@ -1,4 +1,4 @@
-"""Sizes of the tools that turn a bolt, by the width across flats of its head."""
+"""Sizes of the tools that turn a hexagon, by its width across flats."""
 
 import math
 from dataclasses import dataclass
@@ -13,18 +13,19 @@ _EXACT = 1e-9
 
 @dataclass(frozen=True)
 class Tool:
-    """A tool on a hexagon head, all m and rad.
+    """A tool on a head, all m and rad.
 
     Attributes
     ----------
     name : str
-    stem : diameter of what goes over the head, and how far that stands out from its seat; (0, 0) when the
-        head itself is all
+    stem : diameter of what goes over the head or into it, and how far that stands out from the head's seat;
+        (0, 0) when the tool's head itself is all
     head : diameter of its head, and its thickness
     handle, handle_wide : from the bolt's axis to the end, and how wide
     swing : the least angle that it has to swing
     axial : whether it is put on along the bolt, so that the way there has to be free
     source : str
+    goes_in : how far it goes into the head; nothing where it goes over it
     """
 
     name: str
@@ -35,6 +36,7 @@ class Tool:
     swing: float
     axial: bool
     source: str
+    goes_in: float = 0.0
 
     @property
     def handle_thick(self) -> float:
@@ -67,7 +69,8 @@ def washer_outside(size: BoltSize) -> tuple[float, str]:
     raise SoapstoneError(f"no washer for {size.name} in the table", remedy="take a size that is there")
 
 
-def _row(kind: str, flats: float) -> tuple[dict[str, Any], int]:
+def row_for(kind: str, flats: float) -> tuple[dict[str, Any], int]:
+    """The table and the place in it that a width across flats, m, takes: its own, else the next larger."""
     rows = table("tools")[kind]
     for place, up_to in enumerate(rows["flats"]):
         if flats <= to_si(up_to) + _EXACT:
@@ -76,7 +79,7 @@ def _row(kind: str, flats: float) -> tuple[dict[str, Any], int]:
 
 
 def _driven(drive: str, size: BoltSize) -> Tool:
-    rows, place = _row("socket", size.head_width_across_flats)
+    rows, place = row_for("socket", size.head_width_across_flats)
     handle = table("tools")[drive]
     name = "socket on a ratchet" if drive == "ratchet" else "socket on a torque wrench"
     return Tool(
@@ -92,7 +95,7 @@ def _driven(drive: str, size: BoltSize) -> Tool:
 
 
 def _ring(size: BoltSize) -> Tool:
-    rows, place = _row("ring", size.head_width_across_flats)
+    rows, place = row_for("ring", size.head_width_across_flats)
     head = (to_si(rows["outside"][place]), to_si(rows["thick"][place]))
     return _spanner("ring spanner", rows, head, True)
 
