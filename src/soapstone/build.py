@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import ParamSpec, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -124,15 +125,31 @@ class Build:
 
 
 Progress = Callable[[str], None]
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
 
 
-def build(job: Job, progress: Progress = lambda stage: None) -> Build:
+class Run(Protocol):
+    """Answers one stage: by running it, or with what it answered before to the same inputs."""
+
+    def __call__(self, stage: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+        """What the stage gives for these inputs."""
+        ...
+
+
+def at_once(stage: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+    """Run it, whatever ran before."""
+    return stage(*args, **kwargs)
+
+
+def build(job: Job, progress: Progress = lambda stage: None, run: Run = at_once) -> Build:
     """Run every stage.
 
     Parameters
     ----------
     job : Job
     progress : called with the name of each stage as it starts
+    run : answers each stage; a face that builds again and again hands in one that remembers
 
     Raises
     ------
@@ -140,43 +157,41 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         When a stage cannot answer: a shape that cannot be cut, a frame that can move.
     """
     progress("points")
-    network = network_of(job)
-    survey = adjust(network)
+    network = run(network_of, job)
+    survey = run(adjust, network)
     progress("place")
-    placed = place_bodies(job, survey)
-    shafts = driveline(job, survey, placed)
-    proposed = proposals(
-        job, survey, {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
-    )
+    placed = run(place_bodies, job, survey)
+    shafts = run(driveline, job, survey, placed)
+    proposed = run(_proposals, job, survey, placed)
     progress("parts")
-    layout = lay_out(job, survey, placed)
-    cases = load_cases(job, placed, layout.points)
-    rubber = answer_on_rubber(job, suspended_bodies(job, placed), placed, cases)
-    parts, made = cut_parts(layout, job.shop.gap if job.shop else 0.0), shop_parts(job)
+    layout = run(lay_out, job, survey, placed)
+    cases = run(load_cases, job, placed, layout.points)
+    rubber = run(answer_on_rubber, job, run(suspended_bodies, job, placed), placed, cases)
+    parts, made = run(cut_parts, layout, job.shop.gap if job.shop else 0.0), run(shop_parts, job)
     progress("frame")
-    idealised = idealise(job, layout, placed, cases, rubber)
-    solution = solve(idealised.frame, idealised.loads)
-    bounds = both_bounds(job, layout, idealised, solution)
-    moved = bounds.movements(layout, placed)
-    balanced = statics(job, layout, placed, cases, idealised, solution, rubber)
-    swinging = unit_modes(job, placed, idealised, rubber)
+    idealised = run(idealise, job, layout, placed, cases, rubber)
+    solution = run(solve, idealised.frame, idealised.loads)
+    bounds = run(both_bounds, job, layout, idealised, solution)
+    moved = run(bounds.movements, layout, placed)
+    balanced = run(statics, job, layout, placed, cases, idealised, solution, rubber)
+    swinging = run(unit_modes, job, placed, idealised, rubber)
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
-    bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
+    bolted = tuple(run(bolt_up, pattern, wanted) for pattern in run(patterns_of, job, layout, survey))
     progress("strength")
     findings = (
-        *survey_findings(survey, network),
-        *driveline_findings(job, survey, placed, shafts),
-        *rubber_findings(job, rubber, balanced.mount_forces),
+        *run(survey_findings, survey, network),
+        *run(driveline_findings, job, survey, placed, shafts),
+        *run(rubber_findings, job, rubber, balanced.mount_forces),
         *balanced.findings,
-        *overhang_findings(parts),
-        *bend_findings(job, layout, parts),
-        *shop_findings(made),
-        *unplaced_findings(job, made),
-        *bounds.findings(job),
-        *bounds.strength(job, layout, parts),
-        *misfit_findings(layout, idealised, job.misfit),
-        *bolt_up_findings(bolted),
+        *run(overhang_findings, parts),
+        *run(bend_findings, job, layout, parts),
+        *run(shop_findings, made),
+        *run(unplaced_findings, job, made),
+        *run(bounds.findings, job),
+        *run(bounds.strength, job, layout, parts),
+        *run(misfit_findings, layout, idealised, job.misfit),
+        *run(bolt_up_findings, bolted),
     )
     return Build(
         job=job,
@@ -199,3 +214,8 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         unit_modes=swinging,
         findings=findings,
     )
+
+
+def _proposals(job: Job, survey: Survey, placed: Mapping[str, Placed]) -> tuple[Proposal, ...]:
+    poses = {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
+    return proposals(job, survey, poses)
