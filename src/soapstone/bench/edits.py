@@ -4,6 +4,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -40,14 +41,20 @@ class Deletion:
 
 def value_at(text: str, path: KeyPath) -> Any:
     """What stands at a key path as plain text, list or dict; None where nothing stands."""
-    tree = read_tree(text)
-    value: Any = plain(tree.root) if tree.root is not None else None
+    value = _plain_of(text)
     for key in path:
         try:
             value = value[key]
         except (KeyError, IndexError, TypeError):
             return None
     return value
+
+
+@lru_cache(maxsize=8)
+def _plain_of(text: str) -> Any:
+    """What a page asks for again and again while a text stands; whoever gets it only reads it."""
+    tree = read_tree(text)
+    return plain(tree.root) if tree.root is not None else None
 
 
 def set_value(text: str, path: KeyPath, new: str) -> str:
@@ -63,6 +70,28 @@ def set_value(text: str, path: KeyPath, new: str) -> str:
     if value_at(text, path) is None:
         return insert_key(text, path, new)
     return replace_value(text, path, new)
+
+
+def set_text(text: str, path: KeyPath, new: str) -> str:
+    """As `set_value`; where a list of texts stands, its parts are given with commas between.
+
+    Raises
+    ------
+    SoapstoneError
+        Another number of parts than stand there, or as `set_value`.
+    """
+    standing = value_at(text, path)
+    if not isinstance(standing, list):
+        return set_value(text, path, new)
+    parts = [part.strip() for part in new.split(",")]
+    if len(parts) != len(standing):
+        raise SoapstoneError(
+            f"{len(standing)} parts belong here with commas between; {len(parts)} stand here"
+        )
+    for index, (part, before) in enumerate(zip(parts, standing, strict=True)):
+        if part != before:
+            text = set_value(text, (*path, index), part)
+    return text
 
 
 def add_tube(text: str, name: str, start: str, end: str, stock: str) -> str:
