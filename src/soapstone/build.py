@@ -1,8 +1,9 @@
 """Job to Build: the one place that knows the order of the stages."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import ParamSpec, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -136,15 +137,31 @@ class Build:
 
 
 Progress = Callable[[str], None]
+_P = ParamSpec("_P")
+_T = TypeVar("_T")
 
 
-def build(job: Job, progress: Progress = lambda stage: None) -> Build:
+class Run(Protocol):
+    """Answers one stage: by running it, or with what it answered before to the same inputs."""
+
+    def __call__(self, stage: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+        """What the stage gives for these inputs."""
+        ...
+
+
+def at_once(stage: Callable[_P, _T], /, *args: _P.args, **kwargs: _P.kwargs) -> _T:
+    """Run it, whatever ran before."""
+    return stage(*args, **kwargs)
+
+
+def build(job: Job, progress: Progress = lambda stage: None, run: Run = at_once) -> Build:
     """Run every stage.
 
     Parameters
     ----------
     job : Job
     progress : called with the name of each stage as it starts
+    run : answers each stage; a face that builds again and again hands in one that remembers
 
     Raises
     ------
@@ -152,50 +169,47 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         When a stage cannot answer: a shape that cannot be cut, a frame that can move.
     """
     progress("points")
-    network = network_of(job)
-    survey = adjust(network)
+    network = run(network_of, job)
+    survey = run(adjust, network)
     progress("place")
-    shapes = body_shapes(job)
+    shapes = run(body_shapes, job)
     job = as_measured(job, shapes)
-    placed = place_bodies(job, survey, shapes)
-    shafts = driveline(job, survey, placed)
-    proposed = proposals(
-        job, survey, {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
-    )
+    placed = run(place_bodies, job, survey, shapes)
+    shafts = run(driveline, job, survey, placed)
+    proposed = run(_proposals, job, survey, placed)
     progress("parts")
-    layout = lay_out(job, survey, placed)
-    cases = load_cases(job, placed, layout.points)
-    rubber = answer_on_rubber(job, suspended_bodies(job, placed), placed, cases)
-    parts, made = cut_parts(layout, job.shop.gap if job.shop else 0.0), shop_parts(job)
+    layout = run(lay_out, job, survey, placed)
+    cases = run(load_cases, job, placed, layout.points)
+    rubber = run(answer_on_rubber, job, run(suspended_bodies, job, placed), placed, cases)
+    parts, made = run(cut_parts, layout, job.shop.gap if job.shop else 0.0), run(shop_parts, job)
     progress("frame")
-    idealised = idealise(job, layout, placed, cases, rubber)
-    solution = solve(idealised.frame, idealised.loads)
-    bounds = both_bounds(job, layout, idealised, solution)
-    moved = bounds.movements(layout, placed)
-    balanced = statics(job, layout, placed, cases, idealised, solution, rubber)
-    swinging = unit_modes(idealised, rubber)
+    idealised = run(idealise, job, layout, placed, cases, rubber)
+    solution = run(solve, idealised.frame, idealised.loads)
+    bounds = run(both_bounds, job, layout, idealised, solution)
+    moved = run(bounds.movements, layout, placed)
+    balanced = run(statics, job, layout, placed, cases, idealised, solution, rubber)
+    swinging = run(unit_modes, idealised, rubber)
     progress("fit")
     wanted = (job.bolt_up or BoltUp()).chance
-    bolted = tuple(bolt_up(pattern, wanted) for pattern in patterns_of(job, layout, survey))
-    assembly = assembled(job, layout, parts, placed)
-    named = [case.name for case in cases]
-    room = room_of(job, survey, layout, placed, assembly, shafts.half_shafts, moved, named, rubber)
-    ways = ways_in(job, layout, placed, progress)
+    bolted = tuple(run(bolt_up, pattern, wanted) for pattern in run(patterns_of, job, layout, survey))
+    assembly = run(assembled, job, layout, parts, placed)
+    room = run(_room, job, survey, layout, placed, assembly, shafts, moved, cases, rubber)
+    ways = run(ways_in, job, layout, placed, progress)
     progress("strength")
     findings = (
-        *survey_findings(survey, network),
-        *shape_findings(shapes),
-        *driveline_findings(job, survey, placed, shafts, {name: one.poses for name, one in rubber.items()}),
-        *rubber_findings(job, rubber, balanced.mount_forces),
+        *run(survey_findings, survey, network),
+        *run(shape_findings, shapes),
+        *run(_driveline_findings, job, survey, placed, shafts, rubber),
+        *run(rubber_findings, job, rubber, balanced.mount_forces),
         *balanced.findings,
-        *overhang_findings(parts),
-        *bend_findings(job, layout, parts),
-        *shop_findings(made),
-        *unplaced_findings(job, made),
-        *bounds.findings(job),
-        *bounds.strength(job, layout, parts),
-        *misfit_findings(layout, idealised, job.misfit),
-        *bolt_up_findings(bolted),
+        *run(overhang_findings, parts),
+        *run(bend_findings, job, layout, parts),
+        *run(shop_findings, made),
+        *run(unplaced_findings, job, made),
+        *run(bounds.findings, job),
+        *run(bounds.strength, job, layout, parts),
+        *run(misfit_findings, layout, idealised, job.misfit),
+        *run(bolt_up_findings, bolted),
         *room.findings,
         *ways.findings,
     )
@@ -224,3 +238,29 @@ def build(job: Job, progress: Progress = lambda stage: None) -> Build:
         room=room,
         findings=findings,
     )
+
+
+def _proposals(job: Job, survey: Survey, placed: Mapping[str, Placed]) -> tuple[Proposal, ...]:
+    poses = {name: (body.pose.rotation, body.pose.origin) for name, body in placed.items()}
+    return proposals(job, survey, poses)
+
+
+def _driveline_findings(
+    job: Job, survey: Survey, placed: Mapping[str, Placed], shafts: Driveline, rubber: Mapping[str, OnRubber]
+) -> tuple[Finding, ...]:
+    return driveline_findings(job, survey, placed, shafts, {name: one.poses for name, one in rubber.items()})
+
+
+def _room(
+    job: Job,
+    survey: Survey,
+    layout: Layout,
+    placed: Mapping[str, Placed],
+    assembly: Assembly,
+    shafts: Driveline,
+    moved: Mapping[str, Array],
+    cases: Sequence[LoadCase],
+    rubber: Mapping[str, OnRubber],
+) -> Room:
+    named = [case.name for case in cases]
+    return room_of(job, survey, layout, placed, assembly, shafts.half_shafts, moved, named, rubber)

@@ -149,6 +149,23 @@ def packet(
     _messages.print(f"{_counts(built)} The packet is in {escape(str(folder))}", highlight=False)
 
 
+@app.command("open")
+def open_(
+    job: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="JOB", help="The job's folder, or its job.yaml; without one, begin a new job."
+        ),
+    ] = None,
+    port: Annotated[int, typer.Option("--port", help="Where to listen; a free port by default.")] = 0,
+    browser: Annotated[bool, typer.Option(help="Open a browser at the address.")] = True,
+) -> None:
+    """Open the bench in a browser on this machine: see the job, change it, know at once."""
+    from soapstone.bench.server import open_bench
+
+    open_bench(job, port=port, show=browser, told=lambda address: typer.echo(f"The bench is at {address}"))
+
+
 @app.command()
 def explain(
     job: _JobPath,

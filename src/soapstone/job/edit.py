@@ -4,7 +4,7 @@ Each edit is proved before it is handed back: the new text, read again, is the o
 change and no other.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from soapstone.errors import SoapstoneError
@@ -53,22 +53,42 @@ def delete_item(text: str, path: KeyPath) -> str:
     SoapstoneError
         Nothing stands there, or nothing would be left beside it.
     """
+    return delete_items(text, [path])
+
+
+def delete_items(text: str, paths: Sequence[KeyPath]) -> str:
+    """The same for several at once; one that goes with another is not named by itself.
+
+    Raises
+    ------
+    SoapstoneError
+        As `delete_item`; then none is taken out.
+    """
     bom, body = _split(text)
     root = _root(body)
+    wanted: Any = plain(root)
+    # from the end of the file on, so that places in lists and in the text stay right
+    cuts = sorted(((*_cut_of(body, root, path), path) for path in paths), key=lambda c: c[:2], reverse=True)
+    edited = body
+    for first, last, path in cuts:
+        edited = edited[:first] + edited[last:]
+        wanted = _changed(wanted, path, None)
+    if not _reads_as(edited, wanted):
+        raise SoapstoneError(
+            "cannot be taken out by itself",
+            where=path_text(paths[0]),
+            remedy="take out the key above it, or edit the file",
+        )
+    return bom + edited
+
+
+def _cut_of(body: str, root: Node, path: KeyPath) -> tuple[int, int]:
     node, parent = _at(root, path), _at(root, path[:-1])
     start = (
         next(key.start for key, _ in parent.items if key.text == path[-1]) if isinstance(parent, Block) else 0
     )
     cut = _cut_of_flow if isinstance(parent, Row | Block) and parent.flow else _cut_of_lines
-    first, last = cut(body, start if isinstance(parent, Block) else node.start, node.end)
-    edited = body[:first] + body[last:]
-    if not _reads_as(edited, _changed(plain(root), path, None)):
-        raise SoapstoneError(
-            "cannot be taken out by itself",
-            where=path_text(path),
-            remedy="take out the key above it, or edit the file",
-        )
-    return bom + edited
+    return cut(body, start if isinstance(parent, Block) else node.start, node.end)
 
 
 def _split(text: str) -> tuple[str, str]:

@@ -70,6 +70,8 @@ def body_shapes(job: Job) -> dict[str, Shape]:
 
 def as_measured(job: Job, shapes: Mapping[str, Shape]) -> Job:
     """The job with the points of its bodies where they were measured."""
+    if not shapes:
+        return job
     bodies = dict(job.bodies)
     for name, shape in shapes.items():
         found = {point: tuple(map(float, at)) for point, at in zip(shape.names, shape.xyz, strict=True)}
