@@ -59,6 +59,8 @@ def things(job: Job, layout: Layout, parts: CutParts, placed: Mapping[str, Place
         found.append(Thing(name, Sort.TUBE, layout.tubes[name].material.name, tube_solid(part)))
     for name, bent in parts.bent.items():
         found.append(Thing(name, Sort.TUBE, layout.tubes[name].material.name, bent_solid(bent)))
+    for name, bar in parts.bars.items():
+        found.append(Thing(name, Sort.PLATE, layout.bars[name].material.name, bar.solid))
     for fork in layout.forks.values():
         found += _bung(fork)
         if fork.name in plates:
