@@ -113,8 +113,8 @@ class Build:
     def reworked(self, layout: Layout) -> tuple[Work, ...]:
         """The same with other parts, cut and solved anew, once for each bound; errors as `build`."""
         idealised = idealise(self.job, layout, self.placed, self.cases, self.rubber)
-        bounds = both_bounds(self.job, layout, idealised, solve(idealised.frame, idealised.loads))
-        return bounds.works(self.job, layout, cut_parts(layout))
+        solution = solve(idealised.frame, idealised.loads)
+        return self.bounds.works_after(self.job, layout, cut_parts(layout), idealised, solution)
 
     @cached_property
     def links(self) -> tuple[Link, ...]:

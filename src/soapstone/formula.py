@@ -7,7 +7,7 @@ steps, so what is printed and what is computed cannot differ.
 import ast
 import math
 import operator
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -32,10 +32,42 @@ _FUNCTIONS: dict[str, Callable[..., float]] = {
 _CONSTANTS = {"pi": math.pi}
 
 
+Known = Mapping[str, "Step"]
+
+
 @lru_cache(maxsize=4096)
-def _parsed(formula: str) -> ast.expr:
-    """The tree of a formula; the same few hundred texts come again for every part and case."""
-    return ast.parse(formula, mode="eval").body
+def _parsed(formula: str) -> tuple[tuple[str, ...], Callable[[Known], float]]:
+    """Names in order of appearance and the formula made ready to evaluate; the same few hundred texts come
+    again for every part and case."""
+    names: list[str] = []
+    ready = _ready(ast.parse(formula, mode="eval").body, names)
+    return tuple(dict.fromkeys(names)), ready
+
+
+def _ready(node: ast.AST, names: list[str]) -> Callable[[Known], float]:
+    match node:
+        case ast.Constant(value=int() | float() as number):
+            value = float(number)
+            return lambda known: value
+        case ast.Name(id=name):
+            names.append(name)
+            return lambda known: known[name].value if name in known else _constant(name)
+        case ast.BinOp(left=left, op=op, right=right) if type(op) in _OPERATORS:
+            both, first, second = _OPERATORS[type(op)], _ready(left, names), _ready(right, names)
+            return lambda known: both(first(known), second(known))
+        case ast.UnaryOp(op=op, operand=operand) if type(op) in _OPERATORS:
+            one, inner = _OPERATORS[type(op)], _ready(operand, names)
+            return lambda known: one(inner(known))
+        case ast.Call(func=ast.Name(id=name), args=args, keywords=[]) if name in _FUNCTIONS:
+            function, each = _FUNCTIONS[name], [_ready(a, names) for a in args]
+            return lambda known: function(*[a(known) for a in each])
+    raise ValueError(f"a chain cannot compute {ast.unparse(node)!r}")
+
+
+def _constant(name: str) -> float:
+    if name not in _CONSTANTS:
+        raise ValueError(f"a chain cannot compute {name!r}")
+    return _CONSTANTS[name]
 
 
 @dataclass(frozen=True)
@@ -88,10 +120,10 @@ class Chain:
 
     def step(self, symbol: str, formula: str, unit: str, words: str) -> float:
         """Evaluate `formula` over the symbols known so far and keep it; returns the SI value."""
-        tree = _parsed(formula)
-        used: dict[str, tuple[str, float, str]] = {}
-        value = self._evaluate(tree, used)
-        return self._add(Step(symbol, formula, tuple(used.values()), value, unit, words))
+        names, ready = _parsed(formula)
+        value = ready(self._known)
+        used = tuple((n, self._known[n].value, self._known[n].unit) for n in names if n in self._known)
+        return self._add(Step(symbol, formula, used, value, unit, words))
 
     @property
     def steps(self) -> tuple[Step, ...]:
@@ -107,21 +139,3 @@ class Chain:
         self._steps.append(step)
         self._known[step.symbol] = step
         return step.value
-
-    def _evaluate(self, node: ast.AST, used: dict[str, tuple[str, float, str]]) -> float:
-        match node:
-            case ast.Constant(value=int() | float() as number):
-                return float(number)
-            case ast.Name(id=name) if name in self._known:
-                known = self._known[name]
-                used[name] = (name, known.value, known.unit)
-                return known.value
-            case ast.Name(id=name) if name in _CONSTANTS:
-                return _CONSTANTS[name]
-            case ast.BinOp(left=left, op=op, right=right):
-                return _OPERATORS[type(op)](self._evaluate(left, used), self._evaluate(right, used))
-            case ast.UnaryOp(op=op, operand=operand):
-                return _OPERATORS[type(op)](self._evaluate(operand, used))
-            case ast.Call(func=ast.Name(id=name), args=args, keywords=[]) if name in _FUNCTIONS:
-                return _FUNCTIONS[name](*(self._evaluate(a, used) for a in args))
-        raise ValueError(f"a chain cannot compute {ast.unparse(node)!r}")

@@ -87,20 +87,20 @@ def patterns_of(job: Job, layout: Layout, survey: Survey) -> tuple[Pattern, ...]
 
 def welded_groups(layout: Layout) -> Mapping[str, str]:
     """The first tube of the welded group that each tube belongs to."""
-    leader = {name: name for name in layout.tubes}
+    leader = {name: name for name in (*layout.tubes, *layout.bars)}
 
     def first(name: str) -> str:
         while leader[name] != name:
             name = leader[name]
         return name
 
-    for tube in layout.tubes.values():
+    for tube in layout.members:
         for seat in tube.seats:
             if seat.kind is SeatKind.WELD:
                 leader[first(tube.name)] = first(seat.on)
         for passage in tube.passages:  # welded all round where it passes
             leader[first(tube.name)] = first(passage.host)
-    order = list(layout.tubes)
+    order = [*layout.tubes, *layout.bars]
     members: dict[str, list[str]] = {}
     for name in order:
         members.setdefault(first(name), []).append(name)

@@ -24,7 +24,17 @@ from soapstone.frame.model import Frame, Loads, LumpedMass, Release, Spring
 from soapstone.frame.on_springs import ground_stiffness, hook_station, spring_stiffness, stop_forces
 from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
-from soapstone.parts.layout import ForkPart, HangerPart, Layout, Seat, SeatKind, Tube, material_of
+from soapstone.parts.bars import BarSection
+from soapstone.parts.layout import (
+    ForkPart,
+    HangerPart,
+    Layout,
+    Seat,
+    SeatKind,
+    SolidBar,
+    Tube,
+    material_of,
+)
 from soapstone.parts.reach import face_distance
 from soapstone.parts.sections import FlatBar, RoundTube, Section
 from soapstone.place.hung import HungMount
@@ -168,16 +178,16 @@ class _Builder:
         self._springs: list[Spring] = []
         self.shaken: dict[int, Array] = {}
         self._releases: list[Release] = []
-        self._members: list[tuple[str, tuple[int, int], Array, Array, Section, Material]] = []
+        self._members: list[tuple[str, tuple[int, int], Array, Array, Section | BarSection, Material]] = []
 
     def build(self) -> None:
         for host in self._hosts():
             self.landings[host.on].append(host.station)
         for tube_name, station in (hook_station(self.layout, at) for c in self.cases for at, _ in c.on_frame):
             self.hooks[tube_name].append(station)
-        for tube in self.layout.tubes.values():
+        for tube in self.layout.members:
             self._make_nodes(tube)
-        for tube in self.layout.tubes.values():
+        for tube in self.layout.members:
             self._make_beams(tube)
         for hanger in self.layout.hangers.values():
             if hanger.bolt is not None:
@@ -187,7 +197,7 @@ class _Builder:
                 self._stand(hung)
 
     def _hosts(self) -> Iterator[Seat]:
-        for tube in self.layout.tubes.values():
+        for tube in self.layout.members:
             yield from (seat for seat in tube.seats if seat.kind is SeatKind.WELD)
             yield from (Seat(SeatKind.WELD, p.host, p.host_station) for p in tube.passages)
         yield from (f.host for f in self.layout.forks.values() if f.on_member)
@@ -200,10 +210,10 @@ class _Builder:
             self._held.append(np.full(6, held))
         return self._nodes[name]
 
-    def _fork_at(self, tube: Tube, end: int) -> ForkPart | None:
+    def _fork_at(self, tube: Tube | SolidBar, end: int) -> ForkPart | None:
         return self.layout.fork_of(tube.name, Spot.END if end else Spot.START)
 
-    def _make_nodes(self, tube: Tube) -> None:
+    def _make_nodes(self, tube: Tube | SolidBar) -> None:
         """Nodes on the tube's own axis; an end that is welded to another tube has none of its own."""
         own: list[tuple[float, int]] = []
         for end, station in ((0, 0.0), (1, tube.length)):
@@ -224,7 +234,7 @@ class _Builder:
                 own.append((station, self._node(name, tube.at(station))))
         self._on_tube[tube.name] = sorted(own)
 
-    def _end_node(self, tube: Tube, end: int, fork: ForkPart | None) -> int:
+    def _end_node(self, tube: Tube | SolidBar, end: int, fork: ForkPart | None) -> int:
         at = tube.end if end else tube.start
         if fork is None:
             seat = tube.seats[end]
@@ -242,7 +252,7 @@ class _Builder:
         """The node on the host's axis that a landing belongs to."""
         return min(self._on_tube[seat.on], key=lambda pair: abs(pair[0] - seat.station))[1]
 
-    def _make_beams(self, tube: Tube) -> None:
+    def _make_beams(self, tube: Tube | SolidBar) -> None:
         row = [(station, node, np.zeros(3)) for station, node in self._on_tube[tube.name]]
         for end in (0, 1):
             joined = self._joined(tube, end)
@@ -268,7 +278,7 @@ class _Builder:
             self.segments[tube.name].append(Segment(member, start, end_station))
         self._pin(tube)
 
-    def _joined(self, tube: Tube, end: int) -> tuple[float, int, Array] | None:
+    def _joined(self, tube: Tube | SolidBar, end: int) -> tuple[float, int, Array] | None:
         """Station, host node and rigid arm of an end that belongs to another tube."""
         seat = tube.seats[end]
         at = tube.end if end else tube.start
@@ -285,13 +295,13 @@ class _Builder:
         station = tube.length - reach if end else reach
         return station, node, tube.at(station) - self._at[node]
 
-    def _passing(self, tube: Tube) -> Iterator[tuple[float, int, Array]]:
+    def _passing(self, tube: Tube | SolidBar) -> Iterator[tuple[float, int, Array]]:
         """Station, host node and rigid arm, where a tube passes through another and is welded into it."""
         for passage in tube.passages:
             node = self._host_node(Seat(SeatKind.WELD, passage.host, passage.host_station))
             yield passage.station, node, tube.at(passage.station) - self._at[node]
 
-    def _pin(self, tube: Tube) -> None:
+    def _pin(self, tube: Tube | SolidBar) -> None:
         for end in (0, 1):
             fork = self._fork_at(tube, end)
             if fork is not None:
@@ -341,7 +351,13 @@ class _Builder:
         return min(self._on_tube[tube], key=lambda pair: abs(pair[0] - station))[1]
 
     def _member(
-        self, name: str, ends: tuple[int, int], arms: Array, up: Array, section: Section, metal: Material
+        self,
+        name: str,
+        ends: tuple[int, int],
+        arms: Array,
+        up: Array,
+        section: Section | BarSection,
+        metal: Material,
     ) -> int:
         self._members.append((name, ends, arms, up, section, metal))
         return len(self._members) - 1
@@ -382,8 +398,10 @@ class _Builder:
         )
 
 
-def _bend_stations(tube: Tube) -> list[float]:
-    """Stations m of the ends of every bend's chords; none on a straight tube."""
+def _bend_stations(tube: Tube | SolidBar) -> list[float]:
+    """Stations m of the ends of every bend's chords; none on a straight tube or a bar."""
+    if isinstance(tube, SolidBar):
+        return []
     found: list[float] = []
     for start, bend in tube.path.bends if tube.path is not None else ():
         count = max(2, int(np.ceil(bend.angle / _CHORD_TURN)))
@@ -392,12 +410,18 @@ def _bend_stations(tube: Tube) -> list[float]:
     return [s for s in found if all(abs(s - end) > SAME_STATION for end in ends)]
 
 
-def _up_at(tube: Tube, station: float) -> Array:
+def _up_at(tube: Tube | SolidBar, station: float) -> Array:
+    """The way of the section's own z: of a bar the principal one."""
+    if isinstance(tube, SolidBar):
+        height: Array = tube.principal[1]
+        return height
     return tube.up if tube.path is None else tube.path.carried(tube.up, station)
 
 
-def _section_at(tube: Tube, station: float) -> Section:
+def _section_at(tube: Tube | SolidBar, station: float) -> Section | BarSection:
     """In a bend, second moments less by the factor that its ovalling makes it more limber by."""
+    if isinstance(tube, SolidBar):
+        return tube.section.section
     section = tube.section.section
     if tube.path is None or not tube.in_bend(station) or not isinstance(tube.section, RoundTube):
         return section

@@ -98,6 +98,15 @@ def look(ideal: Idealised, solution: Solution, code: str, fastest: float = 0.0) 
     return Whole(swing, loaded, loads.case_names[nearest], found, growth, second, chosen)
 
 
+def bent_again(ideal: Idealised, solution: Solution, code: str, cases: NDArray[np.bool_]) -> Solution:
+    """What the checks use of a frame changed a little: bending fed back in the `cases` (c,) alone."""
+    chosen = solution
+    for case in np.flatnonzero(cases).tolist():
+        other = _bent(ideal, case, DESIGN[code][0])
+        chosen = chosen if other is None else _exchanged(chosen, case, other)
+    return chosen
+
+
 def _nothing(cases: tuple[str, ...], solution: Solution) -> Whole:
     """Points alone: nothing that could swing or buckle."""
     still = Modes(np.zeros(0), np.zeros((0, 0, 6)), np.zeros((0, 3)), ())

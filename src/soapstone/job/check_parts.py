@@ -21,8 +21,9 @@ def part_faults(job: Job, names: Names, folder: Path) -> Told:
     for name, tube in job.folded.items():
         yield ("folded", name, "stock"), names.unknown(tube.stock, "stock")
         stock = job.stock.get(tube.stock)
-        if stock is not None and len(stock.tube) != 3:
-            yield ("folded", name, "stock"), f"only rectangular tube is folded, and {tube.stock} is round"
+        if stock is not None and (stock.tube is None or len(stock.tube) != 3):
+            other = "a bar" if stock.tube is None else "round"
+            yield ("folded", name, "stock"), f"only rectangular tube is folded, and {tube.stock} is {other}"
     for name, turned in job.turned.items():
         yield from _turned(job, names, ("turned", name), turned)
 

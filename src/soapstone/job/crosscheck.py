@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path, PurePosixPath, PureWindowsPath
 
 from soapstone.errors import SoapstoneError
+from soapstone.job.bar_faults import bar_faults
 from soapstone.job.check_parts import part_faults
 from soapstone.job.faults import KeyPath, millimetres, quote, remedy
 from soapstone.job.hardware import Fork, Hanger, Member, Shape
@@ -68,6 +69,7 @@ def crosscheck(
         mount_faults(job, names),
         pull_faults(job, names),
         part_faults(job, names, folder),
+        bar_faults(job),
     )
     return [(path, what) for check in checks for path, what in check if what]
 
@@ -207,14 +209,15 @@ def _members(job: Job, names: Names) -> Told:
 
 def _bent(job: Job, names: Names, path: KeyPath, member: Member) -> Told:
     stock = job.stock.get(member.stock)
-    if member.through and stock is not None and len(stock.tube) == 3:
+    sizes = None if stock is None else stock.tube
+    if member.through and sizes is not None and len(sizes) == 3:
         yield (*path, "through"), "only round tube is bent on a die; a rectangular one is folded"
     if member.bender is None:
         return
     yield (*path, "bender"), names.unknown(member.bender, "benders")
     bender = job.benders.get(member.bender)
-    if bender is not None and stock is not None and abs(stock.tube[0] - bender.tube) > _SAME_TUBE:
-        die, tube = millimetres(bender.tube), millimetres(stock.tube[0])
+    if bender is not None and sizes is not None and abs(sizes[0] - bender.tube) > _SAME_TUBE:
+        die, tube = millimetres(bender.tube), millimetres(sizes[0])
         yield (*path, "bender"), f"the die of {member.bender} takes {die} and {member.stock} is {tube}"
 
 

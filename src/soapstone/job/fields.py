@@ -148,6 +148,7 @@ def _shift(value: Any) -> Vector:
     return _move([value] if isinstance(value, str) else value)
 
 
+_SENSES = ("up", "down", "left", "right", "forward", "aft")
 _DEGREES = {"K": 1.0, "°C": 1.0, "C": 1.0, "°F": 5.0 / 9.0, "F": 5.0 / 9.0}
 
 
@@ -197,6 +198,14 @@ def _accuracy(value: Any) -> Amount:
 
 def _sizes(value: Any) -> tuple[float, ...]:
     return parse_sizes(_text(value))
+
+
+def _ways(value: Any) -> str:
+    words = _text(value).replace(" and ", " ").split()
+    unknown = [word for word in words if word not in _SENSES]
+    if unknown or not 1 <= len(set(words)) <= 2:
+        raise ValueError(f"one or two of {', '.join(_SENSES)} belong here; {stands(value)}")
+    return " ".join(words)
 
 
 _POSITION_SCHEMA = WithJsonSchema(
@@ -276,6 +285,7 @@ Flat = Annotated[
 ]
 Count = Annotated[int, BeforeValidator(_count), _schema("2")]
 Turn = Annotated[float, BeforeValidator(_fold), _schema("90 deg up")]
+Ways = Annotated[str, BeforeValidator(_ways), _schema("down left")]
 Sizes = Annotated[tuple[float, ...], BeforeValidator(_sizes), _schema("1-1/4 in x 0.120 in")]
 Accuracy = Annotated[Amount, PlainValidator(_accuracy), _schema("1 mm + 0.3 mm/m")]
 Step = Annotated[Amount, PlainValidator(_amount), _schema("1/32 in")]

@@ -13,6 +13,7 @@ from soapstone.job.fields import (
     Direction,
     Expansion,
     Gap,
+    Length,
     Mass,
     Position,
     Ratio,
@@ -23,6 +24,7 @@ from soapstone.job.fields import (
     Stiffness,
     Stress,
     Torque,
+    Ways,
 )
 from soapstone.job.measured import Reading
 from soapstone.job.posing import Face, FreePlay, Wanted
@@ -164,25 +166,70 @@ class Material(Record):
 
 
 class Stock(Record):
-    """A tube to cut members from: `tube: 1-1/4 in x 0.120 in` round, three sizes rectangular."""
+    """What members are cut from: a tube (two sizes round, three rectangular) or a bar."""
 
-    tube: Sizes
+    tube: Sizes | None = Field(
+        default=None,
+        description="Outside and wall; a rectangular tube has two outside sizes before the wall.",
+    )
+    flat: Sizes | None = Field(default=None, description="Flat bar: both sizes.")
+    angle: Sizes | None = Field(default=None, description="Upright leg, the other leg, thickness.")
+    channel: Sizes | None = Field(
+        default=None, description="Height, flange, web thickness; flange thickness when it is another."
+    )
+    outline: tuple[tuple[Length, Length], ...] | None = Field(
+        default=None, description="Corners of any solid outline, once round: to the right, up."
+    )
+    root: Size | None = Field(
+        default=None,
+        description="Radius of an angle's or a channel's inside corner; an angle's toes have half of it.",
+    )
     of: str = Field(description="The material.")
     corner: Size | None = Field(default=None, description="Outside corner radius of a rectangular tube.")
     least_wall: Size | None = Field(default=None, description="That a rule asks for, outside of bends too.")
 
     @model_validator(mode="after")
-    def _two_or_three(self) -> "Stock":
-        if len(self.tube) not in (2, 3):
-            raise ValueError("a round tube has two sizes (outside x wall), a rectangular one three")
-        if any(size <= 0.0 for size in self.tube):
+    def _one_sort(self) -> "Stock":
+        given = {name: getattr(self, name) for name in _SORTS if getattr(self, name) is not None}
+        if len(given) != 1:
+            raise ValueError("stock is one of tube, flat, angle, channel and outline")
+        ((sort, sizes),) = given.items()
+        if sort == "outline":
+            return self._plain(sort)
+        if len(sizes) not in _SORTS[sort][0]:
+            raise ValueError(_SORTS[sort][1])
+        if any(size <= 0.0 for size in sizes):
             raise ValueError("every size must be more than nothing")
+        return self._tube() if sort == "tube" else self._plain(sort)
+
+    def _tube(self) -> "Stock":
+        assert self.tube is not None
         if 2.0 * self.tube[-1] >= min(self.tube[:-1]):
             wall, room = millimetres(self.tube[-1]), millimetres(min(self.tube[:-1]))
             raise ValueError(f"the wall ({wall}) is thicker than the tube has room for ({room} outside)")
         if self.corner is not None and (len(self.tube) == 2 or 2.0 * self.corner > min(self.tube[:-1])):
             raise ValueError("corner belongs to a rectangular tube, and is at most half of its smaller side")
+        if self.root is not None:
+            raise ValueError("root belongs to an angle or a channel")
         return self
+
+    def _plain(self, sort: str) -> "Stock":
+        if self.least_wall is not None:
+            raise ValueError("least wall belongs to a tube")
+        if self.corner is not None:
+            raise ValueError("corner belongs to a rectangular tube, and is at most half of its smaller side")
+        if self.root is not None and sort not in ("angle", "channel"):
+            raise ValueError("root belongs to an angle or a channel")
+        return self
+
+
+_SORTS: dict[str, tuple[tuple[int, ...], str]] = {
+    "tube": ((2, 3), "a round tube has two sizes (outside x wall), a rectangular one three"),
+    "flat": ((2,), "a flat bar has two sizes, like 50 x 8 mm"),
+    "angle": ((3,), "an angle has three sizes, like 40 x 40 x 4 mm"),
+    "channel": ((3, 4), "a channel has height, flange and thickness, like 80 x 40 x 5 mm"),
+    "outline": ((), ""),
+}
 
 
 Cut = Literal["cope", "mitre", "square", "flat", "capped", "crushed"]
@@ -215,7 +262,11 @@ class Member(Record):
         default=None, description="For buckling, when it is not the distance between landings."
     )
     deep: Literal["up", "across", "along"] | None = Field(
-        default=None, description="The way that the larger size of a rectangular tube points."
+        default=None,
+        description="The way that the larger size of a rectangular tube, or the first of a bar, points.",
+    )
+    heel: Ways | None = Field(
+        default=None, description="Where an angle's heel points (two ways), or a channel's back (one)."
     )
     start_on: str | None = Field(
         default=None,

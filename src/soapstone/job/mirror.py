@@ -13,7 +13,7 @@ from soapstone.job.places import NAME
 
 SECTIONS = ("members", "bungs", "forks", "hangers", "mounts")
 _PLACES = ("from", "to", "in", "at")
-_NAMES = ("on", "start on", "end on", "points", "holds", "carries")
+_NAMES = ("on", "start on", "end on", "points", "holds", "carries", "heel")
 _DIRECTIONS = ("axis", "along", "start face", "end face", "faces")
 _SLOTS = ("start slot", "end slot")
 _SIDE = re.compile(r"(?<![^\W_])(left|right)(?![^\W_])", re.IGNORECASE)

@@ -98,6 +98,8 @@ def _made(layout: Layout, parts: CutParts) -> Iterator[Thing]:
         yield Thing(name, Sort.TUBE, layout.tubes[name].material.name, tube_solid(part), name)
     for name, bent in parts.bent.items():
         yield Thing(name, Sort.TUBE, layout.tubes[name].material.name, bent_solid(bent), name)
+    for name, bar in parts.bars.items():
+        yield Thing(name, Sort.PLATE, layout.bars[name].material.name, bar.solid, name)
     for fork in layout.forks.values():
         yield from _bung(fork)
         if fork.name in plates:

@@ -9,6 +9,7 @@ from soapstone.errors import GeometryError
 from soapstone.finding import Finding, judge
 from soapstone.formula import Chain
 from soapstone.job.places import Spot
+from soapstone.parts.bar_cuts import BarPart, cut_bar
 from soapstone.parts.bent_part import BentPart, bent_part
 from soapstone.parts.cuts import Cut, flat, mitred, square
 from soapstone.parts.ends import TubePart, cut_tube
@@ -32,11 +33,13 @@ class CutParts:
     tubes : member name to its cut tube
     plates : every different plate, with the names of what it is for
     bent : member name to its bent tube; these are not among `tubes`
+    bars : member name to its cut bar
     """
 
     tubes: Mapping[str, TubePart]
     plates: tuple[Plate, ...]
     bent: Mapping[str, BentPart] = field(default_factory=dict)
+    bars: Mapping[str, BarPart] = field(default_factory=dict)
 
     @property
     def both(self) -> Mapping[str, TubePart | BentPart]:
@@ -79,7 +82,8 @@ def cut_parts(layout: Layout, gap: float = 0.0) -> CutParts:
     for name, part in tubes.items():
         tubes[name] = opened(part, *_openings(layout, part))
     bent = {name: _bent(layout, tube, gap) for name, tube in layout.tubes.items() if tube.path is not None}
-    return CutParts(tubes, plates_of(layout), bent)
+    bars = {name: cut_bar(layout, bar, gap) for name, bar in layout.bars.items()}
+    return CutParts(tubes, plates_of(layout), bent, bars)
 
 
 def overhang_findings(parts: CutParts) -> tuple[Finding, ...]:

@@ -2,8 +2,9 @@
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,8 @@ from soapstone.errors import GeometryError
 from soapstone.job.hardware import Bung, Fork, Hanger, Member, Slot, Stock
 from soapstone.job.places import Spot, parse_place
 from soapstone.job.schema import Job
+from soapstone.parts.bar_stock import bar_of, set_in_place
+from soapstone.parts.bars import Bar
 from soapstone.parts.bent_tube import springback_share
 from soapstone.parts.centreline import Centreline, Straight, arch, through_corners
 from soapstone.parts.sections import RectangularTube, RoundTube
@@ -120,19 +123,19 @@ class Tube:
     path: Centreline | None = None
     springback: float = 0.0
 
-    @property
+    @cached_property
     def width_way(self) -> Array:
         """Unit vector along the section's width: its local y, and the tube's clocking line."""
         across = np.cross(self.up, self.axis)
         unit: Array = across / np.linalg.norm(across)
         return unit
 
-    @property
+    @cached_property
     def length(self) -> float:
         """m, along the axis."""
         return float(np.linalg.norm(self.end - self.start)) if self.path is None else self.path.length
 
-    @property
+    @cached_property
     def axis(self) -> Array:
         """Unit vector from start to end; see `leg` for the way a bent tube runs."""
         way = self.end - self.start
@@ -185,6 +188,59 @@ class Tube:
 
 
 @dataclass(frozen=True)
+class SolidBar:
+    """A bar in place: straight, its axis through its centroid.
+
+    Fields as `Tube`; `section` as it is turned here, drawn with y along `width_way` and z along the height.
+    """
+
+    name: str
+    stock: str
+    section: Bar
+    material: Material
+    start: Array
+    end: Array
+    up: Array
+    seats: tuple[Seat, Seat]
+    cuts: tuple[str | None, str | None] = (None, None)
+    passages: tuple[Passage, ...] = ()
+
+    @cached_property
+    def length(self) -> float:
+        """m, along the axis."""
+        return float(np.linalg.norm(self.end - self.start))
+
+    @cached_property
+    def axis(self) -> Array:
+        """Unit vector from start to end."""
+        unit: Array = (self.end - self.start) / self.length
+        return unit
+
+    @cached_property
+    def width_way(self) -> Array:
+        """Unit vector along the drawing's y."""
+        across = np.cross(self.up, self.axis)
+        unit: Array = across / np.linalg.norm(across)
+        return unit
+
+    @property
+    def principal(self) -> Array:
+        """(2, 3) unit vectors along the principal y and z."""
+        turn = self.section.section.turn
+        y, z = self.width_way, np.cross(self.axis, self.width_way)
+        return np.stack([np.cos(turn) * y + np.sin(turn) * z, np.cos(turn) * z - np.sin(turn) * y])
+
+    def at(self, station: float) -> Array:
+        """Point (3,) m on the axis."""
+        point: Array = self.start + station * self.axis
+        return point
+
+    def end_leg(self, end: int) -> "SolidBar":
+        """Itself: a bar is straight."""
+        return self
+
+
+@dataclass(frozen=True)
 class ForkPart:
     """A fork in place: `pin` (3,) m, unit `axis`, and the end it holds (None when nothing is held)."""
 
@@ -230,6 +286,12 @@ class Layout:
     tubes: Mapping[str, Tube]
     forks: Mapping[str, ForkPart]
     hangers: Mapping[str, HangerPart]
+    bars: Mapping[str, SolidBar] = field(default_factory=dict)
+
+    @property
+    def members(self) -> tuple[Tube | SolidBar, ...]:
+        """Tubes, then bars."""
+        return (*self.tubes.values(), *self.bars.values())
 
     def foot_to_hole(self, fork: ForkPart) -> Array:
         """Unit vector (3,) from a fork's foot to its hole."""
@@ -261,6 +323,7 @@ def section_of(stock: Stock) -> Section:
     The outside corner radius is twice the wall unless the stock says another: the value that the
     AISC shape tables use for cold-formed rectangular tube.
     """
+    assert stock.tube is not None
     if len(stock.tube) == 2:
         return RoundTube(stock.tube[0], stock.tube[1])
     first, second, wall = stock.tube
@@ -310,10 +373,12 @@ class _Resolver:
     def layout(self) -> Layout:
         for name in self.job.points:
             self.point(name)
-        tubes = {name: self.tube(name) for name in self.job.members}
+        solid = {name for name, m in self.job.members.items() if self.job.stock[m.stock].tube is None}
+        tubes = {name: self.tube(name) for name in self.job.members if name not in solid}
+        bars = {name: self.bar(name) for name in self.job.members if name in solid}
         forks = {name: self.fork(name, tubes) for name in self.job.forks}
         hangers = {name: self.hanger(name, tubes) for name in self.job.hangers}
-        return Layout(self.points, tubes, forks, hangers)
+        return Layout(self.points, tubes, forks, hangers, bars)
 
     def point(self, name: str) -> Array:
         if name not in self.points:
@@ -389,6 +454,7 @@ class _Resolver:
         if bender is not None and bender.springback is not None:
             return bender.springback / (math.pi / 2.0)
         stock = self.job.stock[spec.stock]
+        assert stock.tube is not None
         tube = RoundTube(stock.tube[0], stock.tube[-1])
         return springback_share(tube, material_of(self.job, stock.of), radius) or 0.0
 
@@ -446,6 +512,17 @@ class _Resolver:
                     )
             found.append(Passage(host, clearance, here, there))
         return tuple(found)
+
+    def bar(self, name: str) -> SolidBar:
+        spec = self.job.members[name]
+        start, end = self.axis(name)
+        stock = self.job.stock[spec.stock]
+        seats = (self.seat(spec.from_, spec.start_on), self.seat(spec.to, spec.end_on))
+        up, cuts = _up(start, end, spec.deep), (spec.start_cut, spec.end_cut)
+        metal = material_of(self.job, stock.of)
+        bar = SolidBar(name, spec.stock, bar_of(stock), metal, start, end, up, seats, cuts)
+        ways = bar.width_way, np.cross(bar.axis, bar.width_way)
+        return replace(bar, section=set_in_place(bar.section, name, spec.heel, ways))
 
     def seat(self, text: str, lands_on: str | None) -> Seat:
         place = parse_place(text)

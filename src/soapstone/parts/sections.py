@@ -10,6 +10,7 @@ raises them (thin round tube: 0.500 of the area here, 0.531 at 0.3).
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 from soapstone.errors import GeometryError
@@ -118,7 +119,7 @@ class RoundTube:
         """Inside outline."""
         return self.outline.inset(self.wall)
 
-    @property
+    @cached_property
     def section(self) -> Section:
         """Exact annulus formulas."""
         return _ring(self.outside_diameter / 2, self.outside_diameter / 2 - self.wall)
@@ -149,7 +150,7 @@ class RoundBar:
         """Outside outline."""
         return Profile(0.0, 0.0, self.diameter / 2)
 
-    @property
+    @cached_property
     def section(self) -> Section:
         """Exact disc formulas."""
         return _ring(self.diameter / 2, 0.0)
@@ -203,7 +204,7 @@ class RectangularTube:
         """Inside outline."""
         return self.outline.inset(self.wall)
 
-    @property
+    @cached_property
     def section(self) -> Section:
         """Exact area and moments; torsion by EN 10219-2, annex B (from memory): cell plus open wall.
 
@@ -264,7 +265,7 @@ class FlatBar:
         """Outside outline."""
         return Profile(self.width / 2, self.thickness / 2, 0.0)
 
-    @property
+    @cached_property
     def section(self) -> Section:
         """Exact; torsion by Saint-Venant's series."""
         b, t = self.width, self.thickness

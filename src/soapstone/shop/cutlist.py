@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 from soapstone.job.schema import Job
 from soapstone.parts.assembly import Sort, Thing
+from soapstone.parts.bar_cuts import BarPart
 from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubeEnd, TubePart
@@ -42,6 +43,8 @@ HEADER = (
     "mass each kg",
     "mass together kg",
 )
+_SQUARE = math.radians(0.05)
+"""Half of the last digit of a saw's scale."""
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 """What a spreadsheet takes for the start of a formula."""
 
@@ -69,7 +72,7 @@ class Row:
 def cut_rows(
     job: Job, layout: Layout, parts: CutParts, found: tuple[Thing, ...], marks: Marks, words: Words
 ) -> tuple[Row, ...]:
-    """Tubes first, then bungs, then plates; pure."""
+    """Tubes first, then bars, bungs and plates; pure."""
     ways = Ways.of(job.shop)
     tubes = [
         _bent_row(job, layout, parts.bent[name], marks, words)
@@ -79,7 +82,8 @@ def cut_rows(
     ]
     solids = {thing.name: thing for thing in found if thing.sort is Sort.BUNG}
     bungs = [_bung_row(job, name, solids[name], marks, words) for name in job.bungs if name in solids]
-    return (*tubes, *bungs, *_plate_rows(job, parts, words))
+    bars = [_bar_row(layout, part, marks, words) for part in parts.bars.values()]
+    return (*tubes, *bars, *bungs, *_plate_rows(job, parts, words))
 
 
 def _tube_row(layout: Layout, part: TubePart, marks: Marks, words: Words, ways: Ways) -> Row:
@@ -130,6 +134,32 @@ def _bent_row(job: Job, layout: Layout, part: BentPart, marks: Marks, words: Wor
         (told[0], told[1]),
         (None if ends[0] is None else _angle(ends[0]), None if ends[1] is None else _angle(ends[1])),
         is_tube=True,
+    )
+
+
+def _bar_row(layout: Layout, part: BarPart, marks: Marks, words: Words) -> Row:
+    bar = layout.bars[part.name]
+    told = [
+        f"flat to {end.onto}, {words.degrees(end.angle)} from square"
+        if end.angle > _SQUARE
+        else f"square, to {end.onto}"
+        if end.onto
+        else "square"
+        for end in part.ends
+    ]
+    return Row(
+        marks.tubes[part.name],
+        part.name,
+        bar.stock,
+        words.bar(bar.section),
+        bar.material.name,
+        1,
+        part.mass(bar.material.density),
+        part.saw_length,
+        (part.saw_length + part.short_length) / 2.0,
+        part.short_length,
+        (told[0], told[1]),
+        (part.ends[0].angle, part.ends[1].angle),
     )
 
 
@@ -292,6 +322,8 @@ def _tube_cells(row: Row, words: Words) -> dict[str, str]:
 
 def _other_cells(row: Row, words: Words) -> dict[str, str]:
     length = "" if row.saw_length is None else f", {words.size(row.saw_length)} long"
+    if row.short_length != row.saw_length:  # a bar cut at an angle
+        length += f" ({'; '.join(row.ends)})"
     return {
         "mark": row.mark,
         "name": row.name,

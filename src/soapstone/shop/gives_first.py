@@ -10,7 +10,7 @@ from soapstone.shop.units import figures
 from soapstone.strength.load_path import DEEPEST, STAGES, Link, Station
 
 _COLUMNS = tuple(dict.fromkeys(STAGES.values()))
-_SORTS = {"mount": "hangs on", "tube": "tube", "fork": "pinned by"}
+_SORTS = {"mount": "hangs on", "tube": "tube", "bar": "bar", "fork": "pinned by"}
 
 
 def first_data(

@@ -198,7 +198,7 @@ def _coordinates(point: Any, words: Words) -> str:
 
 
 def _materials(job: Job, layout: Layout, words: Words) -> list[dict[str, str]]:
-    used = [tube.material.name for tube in layout.tubes.values()]
+    used = [part.material.name for part in layout.members]
     used += [fork.spec.plate.of for fork in layout.forks.values()]
     used += [hanger.spec.plate.of for hanger in layout.hangers.values()]
     used += [bung.of for bung in job.bungs.values()]
@@ -366,6 +366,7 @@ def picture_data(
 ) -> dict[str, Any]:
     """The three views and the list of tubes beside them."""
     middles = {name: (marks.tubes[name], _widest_free(layout, name)) for name in layout.tubes}
+    middles |= {name: (marks.tubes[name], bar.at(bar.length / 2.0)) for name, bar in layout.bars.items()}
     pins = {name: (name, fork.pin) for name, fork in layout.forks.items()}
     hung = {name: (name, hanger.boss) for name, hanger in layout.hangers.items()}
     cut = parts.both
@@ -392,6 +393,16 @@ def picture_data(
                 "to": tube.seats[1].on,
             }
             for name, tube in layout.tubes.items()
+        ]
+        + [
+            {
+                "mark": marks.tubes[name],
+                "name": name,
+                "section": f"{words.bar(bar.section)}, {bar.material.name}",
+                "from": bar.seats[0].on,
+                "to": bar.seats[1].on,
+            }
+            for name, bar in layout.bars.items()
         ],
     }
 

@@ -12,7 +12,7 @@ from soapstone.job.hardware import Weld
 from soapstone.job.places import Spot
 from soapstone.job.schema import Job
 from soapstone.parts.bolts import BoltLine, bolts_of
-from soapstone.parts.layout import ForkPart, HangerPart, Layout, SeatKind, Tube
+from soapstone.parts.layout import ForkPart, HangerPart, Layout, SeatKind, SolidBar, Tube
 from soapstone.parts.tabs import hanger_foot
 from soapstone.shop.marks import Marks
 from soapstone.shop.words import Words, millimetres
@@ -68,7 +68,7 @@ def welds_of(job: Job, layout: Layout) -> tuple[WeldLine, ...]:
 
 
 def _ends(job: Job, layout: Layout) -> Iterator[WeldLine]:
-    for tube in layout.tubes.values():
+    for tube in layout.members:
         for end, word in ((0, "start"), (1, "end")):
             seat = _seat(layout, tube, end)
             if seat is not None:
@@ -98,7 +98,7 @@ def _foot(job: Job, part: ForkPart | HangerPart, at: Array, count: int) -> WeldL
     )
 
 
-def _seat(layout: Layout, tube: Tube, end: int) -> tuple[str, Array] | None:
+def _seat(layout: Layout, tube: Tube | SolidBar, end: int) -> tuple[str, Array] | None:
     """Name and axis of what an end is welded to."""
     seat = tube.seats[end]
     if seat.kind is SeatKind.WELD:

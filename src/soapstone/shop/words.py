@@ -7,6 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from soapstone.job.service import Show as Units
+from soapstone.parts.bars import Bar
 from soapstone.parts.sections import FlatBar, RectangularTube, RoundBar, RoundTube, Shape
 from soapstone.quantity import Kind, Show
 
@@ -91,6 +92,10 @@ class Words:
             case FlatBar(width=width, thickness=thickness):
                 return f"flat {self.size(width)} × {self.size(thickness)}"
         return "own section"
+
+    def bar(self, bar: Bar) -> str:
+        """`angle 40 mm × 40 mm × 4 mm`: the same of a bar."""
+        return f"{bar.words} {' × '.join(self.size(size) for size in bar.sizes)}".strip()
 
     def size(self, metres: float) -> str:
         """A size of stock or hole as it is sold: even sixteenths, else even millimetres, else thousandths."""

@@ -9,6 +9,7 @@ from soapstone.job.schema import Job
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.layout import Layout
 from soapstone.strength.answers import unanswered
+from soapstone.strength.bar_checks import bar_findings
 from soapstone.strength.hangers import boss_gaps, hanger_findings
 from soapstone.strength.passing import passing_findings
 from soapstone.strength.plate_checks import fork_findings, loose, loose_fork
@@ -27,6 +28,8 @@ def _all(work: Work) -> Iterator[Finding]:
     for tube in work.layout.tubes.values():
         yield from tube_findings(work, tube)
         yield from passing_findings(work, tube)
+    for bar in work.layout.bars.values():
+        yield from bar_findings(work, bar)
     if work.layout.tubes and not work.cycles.any():
         yield unanswered(
             "fatigue:frame",

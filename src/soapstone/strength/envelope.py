@@ -11,8 +11,8 @@ from soapstone.frame.findings_whole import whole_findings
 from soapstone.frame.idealise import Idealised
 from soapstone.frame.movements import movements
 from soapstone.frame.solve import Solution
-from soapstone.frame.tabs import giving
-from soapstone.frame.whole import Whole, look
+from soapstone.frame.tabs import Bound, giving
+from soapstone.frame.whole import Whole, bent_again, look
 from soapstone.job.schema import Job
 from soapstone.job.service import Running, Service
 from soapstone.parts.cutting import CutParts
@@ -71,6 +71,24 @@ class Bounds:
         """What the checks of every part read, once for each bound."""
         return tuple(Work(job, layout, parts, ideal, whole.solution) for ideal, whole in self._each())
 
+    def works_after(
+        self, job: Job, layout: Layout, parts: CutParts, ideal: Idealised, solution: Solution
+    ) -> tuple[Work, ...]:
+        """The same of a job changed a little; bending is fed back in the cases where it is here.
+
+        Parameters
+        ----------
+        ideal, solution : of the changed job with its tabs stiff, of first order
+        """
+        found, other = [(ideal, solution)], _giving(job, layout, ideal)
+        if other is not None:
+            found.append((other.idealised, other.solution))
+        again = [
+            (one, bent_again(one, plain, job.service.code, whole.second))
+            for (one, plain), (_, whole) in zip(found, self._each(), strict=True)
+        ]
+        return tuple(Work(job, layout, parts, *one) for one in again)
+
     def _each(self) -> list[tuple[Idealised, Whole]]:
         return [self.stiff] if self.soft is None else [self.stiff, self.soft]
 
@@ -119,9 +137,13 @@ def both_bounds(job: Job, layout: Layout, ideal: Idealised, solution: Solution) 
         (r.speed * r.shakes / (2.0 * pi) for r in shaking_speeds(job.service).values()), default=0.0
     )
     stiff = ideal, look(ideal, solution, code, fastest)
-    metals = {name: material_of(job, fork.spec.plate.of) for name, fork in layout.forks.items()}
-    other = giving(layout, metals, ideal)
+    other = _giving(job, layout, ideal)
     if other is None:
         return Bounds(stiff, None, "", "")
     soft = other.idealised, look(other.idealised, other.solution, code, fastest)
     return Bounds(stiff, soft, other.words, other.loose)
+
+
+def _giving(job: Job, layout: Layout, ideal: Idealised) -> Bound | None:
+    metals = {name: material_of(job, fork.spec.plate.of) for name, fork in layout.forks.items()}
+    return giving(layout, metals, ideal)

@@ -6,7 +6,7 @@ import numpy as np
 
 from soapstone.parts.bent import BentTube
 from soapstone.parts.hosts import host_of
-from soapstone.parts.layout import SeatKind, Tube
+from soapstone.parts.layout import SeatKind, SolidBar, Tube
 from soapstone.parts.reach import face_distance
 from soapstone.parts.sections import RoundTube
 from soapstone.strength.tube_joints import Landing
@@ -88,7 +88,26 @@ def _neighbours(work: Work, tube: Tube, end: int, along: float) -> tuple[str, st
                 clash = clash or other.name
             elif side < -_SAME_SIDE:
                 crossed = crossed or other.name
-    return crossed, clash
+    return crossed, clash or _bar_beside(work, host, tube, end, reach)
+
+
+def _bar_beside(work: Work, host: Tube, tube: Tube, end: int, reach: float) -> str:
+    """Name of a bar whose foot lies beside a tube's on the host, on whatever side; empty without one."""
+    for bar in work.layout.bars.values():
+        for seat in bar.seats:
+            if seat.kind is SeatKind.WELD and seat.on == host.name:
+                apart = abs(seat.station - face_station(host, tube, end))
+                if apart < (reach + bar_foot(bar, host)) / 2.0:
+                    return bar.name
+    return ""
+
+
+def bar_foot(bar: SolidBar, host: Tube) -> float:
+    """Length m that a bar's foot takes of its host at most, either side of where the axes meet together."""
+    across = 2.0 * float(np.linalg.norm(bar.section.section.corners, axis=1).max())
+    sine = max(0.1, float(np.linalg.norm(np.cross(bar.axis, host.axis))))
+    away = face_distance(host, bar.axis) * abs(float(bar.axis @ host.axis))
+    return across / sine + 2.0 * away
 
 
 def footprint(tube: Tube, host: Tube) -> float:

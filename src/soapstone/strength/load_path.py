@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from soapstone.errors import SoapstoneError
 from soapstone.finding import Finding, Verdict
 from soapstone.parts.layout import Layout, SeatKind
+from soapstone.strength.bar_checks import bar_findings
 from soapstone.strength.bounds import worse
 from soapstone.strength.changes import Change, changes_for, part_of
 from soapstone.strength.hangers import hanger_findings
@@ -102,7 +103,7 @@ class Station:
     ----------
     part : str
     sort : str
-        `mount`, `tube` or `fork`.
+        `mount`, `tube`, `bar` or `fork`.
     onto : tuple of str
         What it hands its load to.
     weakest : mapping
@@ -171,6 +172,8 @@ def _in_order(layout: Layout) -> Iterator[tuple[str, str, tuple[str, ...]]]:
         held = [f.name for f in layout.forks.values() if f.tight and f.holds and f.holds[0] == tube.name]
         welded = [seat.on for seat in tube.seats if seat.kind is SeatKind.WELD]
         yield tube.name, "tube", tuple(dict.fromkeys([*welded, *held]))
+    for bar in layout.bars.values():
+        yield bar.name, "bar", tuple(seat.on for seat in bar.seats if seat.kind is SeatKind.WELD)
     for fork in layout.forks.values():
         yield fork.name, "fork", (fork.host.on,)
 
@@ -228,6 +231,8 @@ def _of(work: Work, part: str, leg: float) -> Findings:
     layout = work.layout
     if part in layout.tubes:
         return tube_findings(work, layout.tubes[part], leg)
+    if part in layout.bars:
+        return bar_findings(work, layout.bars[part])
     if part in layout.forks:
         return fork_findings(work, layout.forks[part], leg)
     return hanger_findings(work, layout.hangers[part], leg)

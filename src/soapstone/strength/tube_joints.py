@@ -19,6 +19,7 @@ from soapstone.strength.answers import (
     per_case,
     strength_gap,
     unanswered,
+    weld_zone_gap,
 )
 from soapstone.strength.shapes import Array, RectangularTubeLike, RoundTubeLike, TubeLike
 from soapstone.tables import Material, partial_factor, safety_factor
@@ -123,7 +124,8 @@ def tube_joint(
         `tube-joint:NAME`; `open` outside the range that the formulas were tested in.
     """
     id, source = f"tube-joint:{name}", _SOURCES[code]
-    gap = strength_gap(landing.material) or range_gap(landing, code)
+    metal = landing.material
+    gap = strength_gap(metal) or weld_zone_gap(metal, "yield") or range_gap(landing, code)
     if gap:
         return unanswered(id, _CLAIM, gap, source=source)
     sets = [per_case(name, values, cases) for values in (axial, in_plane, out_of_plane, chord_use)]

@@ -8,6 +8,7 @@ from soapstone.frame import internal_forces_at
 from soapstone.parts.ends import TubeEnd, TubePart
 from soapstone.parts.layout import SeatKind, Tube
 from soapstone.parts.tabs import foot_width
+from soapstone.strength.landings import bar_foot
 from soapstone.strength.work import STATIONS, Array, Work
 
 WELD_ZONE = 0.025
@@ -20,6 +21,10 @@ def weld_zones(work: Work, tube: Tube) -> list[Zone]:
     """Stretches (from, to) of a tube, m from its start, softened by its end welds and by what lands on it."""
     found = list(_at_ends(work, tube))
     found += _of_tubes(work, tube)
+    for bar in work.layout.bars.values():
+        half = bar_foot(bar, tube) / 2.0
+        seats = [seat for seat in bar.seats if seat.kind is SeatKind.WELD and seat.on == tube.name]
+        found += [(seat.station - half, seat.station + half) for seat in seats]
     for fork in work.layout.forks.values():
         if fork.on_member and fork.host.on == tube.name:
             apart = (fork.bung.length if fork.bung else 0.0) / 2.0 + fork.spec.gap + fork.spec.plate.thickness

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from soapstone.parts.axes import Axes
+from soapstone.parts.bars import angle, channel
 from soapstone.parts.centreline import through_corners
 from soapstone.parts.cope import Body, Tube, cope
 from soapstone.parts.cuts import mitred, square
@@ -183,6 +184,35 @@ def bar_torsion() -> Mapping[str, float]:
     return found
 
 
+def bar_sections() -> Mapping[str, float]:
+    """Angles of the European tables; cm, cm², cm⁴."""
+    found: dict[str, float] = {}
+    for name, bar in {
+        "L40x4": angle(0.040, 0.040, 0.004, 0.006),
+        "L50x5": angle(0.050, 0.050, 0.005, 0.007),
+        "L60x30x5": angle(0.060, 0.030, 0.005, 0.005),
+    }.items():
+        section = bar.section
+        low, high = sorted((section.second_moment_y, section.second_moment_z))
+        found |= {f"{name} A": 1e4 * section.area, f"{name} e": 1e2 * section.centroid[1]}
+        found |= {f"{name} I_u": 1e8 * high, f"{name} I_v": 1e8 * low}
+    return found
+
+
+def thin_bars() -> Mapping[str, float]:
+    """Thin angle and channel: torsion constant and shear centre over their closed forms."""
+    t = 0.02
+    ell, cee = angle(1.0, 1.0, t).section, channel(2.0 + t, 1.0 + t / 2.0, t, t).section
+    centre = float(cee.centroid[0] - t / 2.0 + cee.shear_centre[0])
+    heel = math.hypot(*(ell.centroid - t / 2.0))
+    return {
+        "angle torsion": ell.torsion_constant / (2.0 * (1.0 - t / 2.0) * t**3 / 3.0),
+        "channel torsion": cee.torsion_constant / (4.0 * t**3 / 3.0),
+        "channel shear centre": -centre / (3.0 / (2.0 + 6.0)),
+        "angle shear centre": float(np.linalg.norm(ell.shear_centre)) / heel,
+    }
+
+
 def cowper_shear() -> Mapping[str, float]:
     """Shear area over area, where nothing contracts sideways: solid round bar, thin round and square tube."""
     shapes: Mapping[str, Shape] = {
@@ -248,6 +278,8 @@ PROBLEMS = {
         sharp_tubes,
         tube_mass,
         bar_torsion,
+        bar_sections,
+        thin_bars,
         cowper_shear,
         pipe_weight,
         din_6935,
