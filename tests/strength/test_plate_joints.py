@@ -16,7 +16,7 @@ from soapstone.parts.tabs import hanger_foot
 from soapstone.strength import chord_formulas, chord_plates
 from soapstone.strength.foot_forces import FootForces, hanger_foot_forces, hanger_force
 from soapstone.strength.plate_joints import PlateLanding, plate_joint
-from soapstone.tables import material, materials
+from soapstone.tables import Status, material, materials
 
 ROUND = RoundTube(0.04445, 0.003048)
 SQUARE = RectangularTube(0.05, 0.05, 0.003, 0.006)
@@ -129,6 +129,14 @@ def test_strong_steel_is_open():
     tight = replace(material("S355"), yield_strength=350e6, ultimate_strength=400e6)
     assert "0.80" in judged(landing(material=tight)).remedy
     assert judged(landing(material=tight), code=EN).verdict is not Verdict.OPEN
+
+
+def test_steel_whose_weld_zone_nobody_told_is_open():
+    own = replace(
+        material("S355"), weld_zone_status=Status.UNKNOWN, weld_zone_yield=None, weld_zone_ultimate=None
+    )
+    assert "give it weld zone yield" in judged(landing(material=own)).remedy
+    assert judged(landing(material=replace(own, weld_zone_yield=300e6))).verdict is not Verdict.OPEN
 
 
 def test_near_an_end_half_is_left():

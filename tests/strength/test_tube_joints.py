@@ -14,7 +14,7 @@ from soapstone.parts.sections import RectangularTube, RoundTube
 from soapstone.strength import chord_formulas as formulas
 from soapstone.strength import chord_plates
 from soapstone.strength.tube_joints import Landing, tube_joint
-from soapstone.tables import material, materials
+from soapstone.tables import Status, material, materials
 
 ROUND, BRACE = RoundTube(0.050, 0.003), RoundTube(0.030, 0.002)
 SQUARE = RectangularTube(0.050, 0.050, 0.003, 0.006)
@@ -277,6 +277,14 @@ def judged(where=None, force=(5e3, 50.0, 50.0), code="AISC 360", use=0.0):
         cases=["bump", "rest"],
         code=code,
     )
+
+
+def test_a_chord_whose_weld_zone_nobody_told_is_open():
+    own = replace(
+        material("S355"), weld_zone_status=Status.UNKNOWN, weld_zone_yield=None, weld_zone_ultimate=None
+    )
+    assert "give it weld zone yield" in judged(landing(material=own)).remedy
+    assert judged(landing(material=replace(own, weld_zone_yield=300e6))).verdict is not Verdict.OPEN
 
 
 @pytest.mark.parametrize("code", ["AISC 360", "EN 1993"])

@@ -13,7 +13,7 @@ from soapstone.formula import Chain
 from soapstone.parts.hosts import body_of
 from soapstone.parts.layout import Passage, Tube
 from soapstone.parts.profile import Profile
-from soapstone.strength.answers import answered, material_words, strength_gap, unanswered
+from soapstone.strength.answers import answered, material_words, strength_gap, unanswered, weld_zone_gap
 from soapstone.strength.work import Array, Work
 from soapstone.tables import safety_factor
 
@@ -47,7 +47,7 @@ def through_hole(work: Work, tube: Tube, passage: Passage) -> Finding:
     """`through-hole:HOST at TUBE`."""
     host = work.layout.tubes[passage.host]
     id = f"through-hole:{host.name} at {tube.name}"
-    gap = strength_gap(host.material)
+    gap = strength_gap(host.material) or weld_zone_gap(host.material, "yield")
     if gap:
         return unanswered(id, _CLAIM, gap, source=_SOURCE)
     left = section_left(host, tube, passage)

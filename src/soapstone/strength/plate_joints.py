@@ -17,6 +17,7 @@ from soapstone.strength.answers import (
     per_case,
     strength_gap,
     unanswered,
+    weld_zone_gap,
 )
 from soapstone.strength.foot_forces import FootForces
 from soapstone.strength.shapes import Array, RoundTubeLike, TubeLike
@@ -103,7 +104,8 @@ def plate_joint(
         `plate-joint:NAME`; `open` outside the range of the formulas.
     """
     id, source = f"plate-joint:{name}", _SOURCES[code]
-    gap = strength_gap(landing.material) or _gap(landing, code)
+    metal = landing.material
+    gap = strength_gap(metal) or weld_zone_gap(metal, "yield") or _gap(landing, code)
     if gap:
         return unanswered(id, _CLAIM, gap, source=source)
     columns = [per_case(name, v, cases) for v in (load.pull, load.bend, load.tip, chord_use)]
