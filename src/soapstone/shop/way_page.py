@@ -105,7 +105,7 @@ def _sphere(ways: WaysIn, number: int) -> dict[str, Any]:
             {"name": "downward", "dots": _dots(found.directions, found.free, -1.0)},
             {"name": "upward", "dots": _dots(found.directions, found.free, 1.0)},
         ],
-        "free": f"{100.0 * found.free.mean():.0f} % of the directions are free",
+        "free": f"{int(found.free.sum())} of {len(found.free)} directions are free",
         "blockers": ", ".join(found.blockers[:4]),
         "unseen": ", ".join(unseen),
     }
