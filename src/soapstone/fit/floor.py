@@ -65,7 +65,7 @@ def floor_of(job: Job, survey: Survey) -> Floor | None:
     plane = plane_of(name, "ground", _UP, job, survey)
     points = job.planes[name].through
     laid = bool(points) and all(point in survey.index for point in points)
-    stated, assumed = 0.0, ()
+    stated, assumed = 0.0, tuple[str, ...]()
     if not laid or (job.planes[name].of == "floor" and job.datum.settling is not None):
         stated, assumed = _stated(job.ground, name)
     if not laid:
