@@ -186,7 +186,11 @@ def test_the_same_as_corners_shaken_at_random() -> None:
 
 
 def road(heron: Build, plane: str = "road", **more: object) -> Floor:
-    said = {"road": NamedPlane.model_validate(ROAD), "laid": NamedPlane.model_validate(LAID)}
+    said = {
+        "road": NamedPlane.model_validate(ROAD),
+        "laid": NamedPlane.model_validate(LAID),
+        "given": NamedPlane.model_validate(GIVEN),
+    }
     job = heron.job.model_copy(update={"planes": said, "ground": ground(plane=plane, **more)})
     found = floor_of(job, heron.survey)
     assert found is not None
@@ -195,6 +199,7 @@ def road(heron: Build, plane: str = "road", **more: object) -> Floor:
 
 ROAD = {"at": ["0 mm fwd", "0 mm left", "0 mm up"], "faces": "up", "of": "floor"}
 LAID = {"through": ["FL", "FR", "RL"]}
+GIVEN = {"through": ["A", "B", "G"]}
 
 
 def test_where_a_floor_is_known_from(heron: Build) -> None:
@@ -207,6 +212,8 @@ def test_where_a_floor_is_known_from(heron: Build) -> None:
     row = np.array([heron.survey.index["FL"]])
     upright = laid.plane.normal @ heron.survey.spread.blocks(row, row)[0] @ laid.plane.normal
     assert laid.sigma(heron.survey.xyz[row[0]]) == pytest.approx(np.sqrt(upright), rel=1e-6)
+    given = road(heron, "given")  # through points that no reading tells anything of
+    assert given.sigma(np.zeros(3)) == pytest.approx(0.0015, rel=1e-12) and given.assumed
     assert floor_of(heron.job.model_copy(update={"planes": {}, "ground": None}), heron.survey) is None
 
 

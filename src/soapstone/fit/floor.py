@@ -63,18 +63,22 @@ def floor_of(job: Job, survey: Survey) -> Floor | None:
     if not name:
         return None
     plane = plane_of(name, "ground", _UP, job, survey)
-    points = job.planes[name].through
-    laid = bool(points) and all(point in survey.index for point in points)
-    stated, assumed = 0.0, tuple[str, ...]()
-    if not laid or (job.planes[name].of == "floor" and job.datum.settling is not None):
-        stated, assumed = _stated(job.ground, name)
-    if not laid:
-        return Floor(name, plane, stated, assumed=assumed)
+    laid = _laid(job.planes[name].through, plane, survey)
+    settled = job.planes[name].of == "floor" and job.datum.settling is not None
+    stated, assumed = _stated(job.ground, name) if laid is None or settled else (0.0, ())
+    corners, spread = (None, None) if laid is None else laid
+    return Floor(name, plane, stated, corners, spread, assumed)
+
+
+def _laid(points: Sequence[str], plane: HalfSpace, survey: Survey) -> tuple[Array, Array] | None:
+    """Places of three points, (3, 3) m, and the covariance of their heights; None if no reading says it."""
+    if not points or any(point not in survey.index for point in points):
+        return None
     rows = np.array([survey.index[point] for point in points])
     first, second = np.meshgrid(rows, rows, indexing="ij")
     blocks = survey.spread.blocks(first.ravel(), second.ravel()).reshape(3, 3, 3, 3)
     spread = np.einsum("ijkl,k,l->ij", blocks, plane.normal, plane.normal)
-    return Floor(name, plane, stated, survey.xyz[rows], spread, assumed)
+    return (survey.xyz[rows], spread) if spread.any() else None
 
 
 def _stated(ground: Ground | None, name: str) -> tuple[float, tuple[str, ...]]:
