@@ -310,6 +310,8 @@ def test_every_row_names_a_source_and_every_source_is_used():
         parts = (part for part in table(name).values())
         rows = [row for part in parts for row in (part if isinstance(part, list) else [part])]
         used += [row["source"] for row in rows]
+    used += [row["source"] for row in table("tools").values()]
+    used += [row["source"] for part in table("gaps").values() for row in part.values()]
     # cited in the text of checks, not in a row of a table
     cited = {"vdi_2230", "fed_std_h28", "asme_bth_1", "roark", "en_1993_1_9"}
     assert set(used) | cited == set(sources())
