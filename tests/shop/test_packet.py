@@ -19,6 +19,7 @@ SHEETS = (
     "templates.pdf",
     "tubes.pdf",
     "cutlist.pdf",
+    "drawings.pdf",
     "table.pdf",
     "measure.pdf",
     "network.pdf",
@@ -35,7 +36,9 @@ def test_files_and_checksums(heron: Build, packet: Path) -> None:
     plates = {f"{plate.name}.mm.dxf" for plate in heron.parts.plates}
     lists = {"cutlist.csv", "measure.csv", "model.glb", "model-loaded.glb", "assembly.mm.step"}
     tubes = {file.name for file in files if file.parent.name == "tubes"}
-    assert {file.name for file in files} == {*SHEETS, *lists, *plates, *tubes}
+    drawings = {file.name for file in files if file.parent.name == "drawings"}
+    assert drawings == {"assembly.mm.dxf", *(f"T{n}.mm.dxf" for n in range(1, 1 + len(heron.parts.tubes)))}
+    assert {file.name for file in files} == {*SHEETS, *lists, *plates, *tubes, *drawings}
     assert {f"T{number}.mm.step" for number in range(1, 1 + len(heron.parts.tubes))} <= tubes
     assert not {name for name in tubes if name.endswith(".txt")}
     assert {name.removesuffix(".svg") for name in tubes if name.endswith(".svg")} == {

@@ -199,3 +199,6 @@ class Show(Record):
     angle: str = "deg"
     paper: Literal["A4", "Letter"] = "A4"
     dxf: Literal["mm", "in"] = "mm"
+    projection: Literal["first angle", "third angle"] | None = Field(
+        default=None, description="Of the drawings; first angle on A4, third angle on Letter where not said."
+    )

@@ -4,7 +4,7 @@ Everything is cut into convex pieces; each is painted white with its outline, fa
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,6 +27,7 @@ _BORDER = 1.0
 """mm round a drawing."""
 _WORD_BORDER = np.array([20.0, 5.0])
 """mm beside and above a drawing with names in it, so that they find room outside its lines."""
+_BALLOON_BORDER = np.array([14.0, 14.0])
 _LONG_WORD = 4
 _AROUND = 32
 _END_ON = 0.05
@@ -79,6 +80,7 @@ def draw(
     *,
     fill: bool = False,
     over: Sequence[tuple[str, Array]] = (),
+    place: Callable[..., Any] = apart,
 ) -> dict[str, Any]:
     """A drawing as plain data for `sheet.typ`, mm.
 
@@ -96,11 +98,13 @@ def draw(
         Whether to fill the room instead, at no scale: for a picture that nobody measures on.
     over : sequence of (stroke, (n, 3) m)
         Lines that are drawn over all.
+    place : as `soapstone.shop.labels.apart`
+        Sets the labels.
     """
     own = [thing for thing in found if thing.sort is not Sort.OBSTACLE]
     low, high = _bounds(view, own)
-    border = _border([text for text, _ in labels.values()])
-    number = scale or scale_for(view, found, room, border)
+    border = _border([text for text, _ in labels.values()]) if place is apart else _BALLOON_BORDER
+    number = scale or standard_scale(_needed(low, high, room, border))
     factor = 1.0 / _needed(low, high, room, border) if fill else 1000.0 / number
     shift = border - factor * low
     size = factor * (high - low) + 2 * border
@@ -119,7 +123,7 @@ def draw(
     painted.sort(key=lambda piece: piece.depth)
     lines = [line for piece in painted for line in piece.lines]
     lines += [{"points": paper(view.flat(points)), "stroke": stroke} for stroke, points in over]
-    names, leaders = apart(
+    names, leaders = place(
         [(text, paper(view.flat(at))) for text, at in labels.values()],
         room=(float(size[0]), float(size[1])),
         drawn=[_closed(line) for line in lines if line["stroke"] != "none"],
@@ -144,14 +148,15 @@ def _border(words: Sequence[str]) -> Array:
     return _WORD_BORDER if any(len(word) > _LONG_WORD for word in words) else np.full(2, _BORDER)
 
 
-def scale_for(
-    view: View, found: Sequence[Thing], room: tuple[float, float], border: Array | None = None
-) -> int:
+def scale_for(view: View, found: Sequence[Thing], room: tuple[float, float]) -> int:
     """The largest standard scale at which all but the obstacles fit into a room, mm."""
-    border = np.full(2, _BORDER) if border is None else border
     low, high = _bounds(view, [thing for thing in found if thing.sort is not Sort.OBSTACLE])
-    needed = 1000.0 * _needed(low, high, room, border)
-    return next((scale for scale in SCALES if scale >= needed), SCALES[-1])
+    return standard_scale(_needed(low, high, room, np.full(2, _BORDER)))
+
+
+def standard_scale(needed: float) -> int:
+    """The largest standard scale that needs no more than so many m per mm of paper."""
+    return next((scale for scale in SCALES if scale >= 1000.0 * needed), SCALES[-1])
 
 
 def _needed(low: Array, high: Array, room: tuple[float, float], border: Array) -> float:

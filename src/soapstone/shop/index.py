@@ -1,6 +1,6 @@
 """The packet's index: what each file is for, how large the plates are, a checksum to tell a stale print."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from soapstone.job.schema import Job
 from soapstone.parts.tabs import Plate
@@ -18,6 +18,7 @@ _FOR = {
     "bends.csv": "the same for a bending machine, mm and degrees",
     "plates.pdf": "a card for each plate of the job: drawing, openings, folds",
     "folded.pdf": "folded tubes: wedges in a table, and round the four faces at 1:1, print at 100 %",
+    "drawings.pdf": "assembly with balloons and parts list, a dimensioned drawing of each straight tube",
     "turned.pdf": "a dimensioned drawing of each turned part",
     "measure.pdf": "a sheet to measure with, the readings worth taking next first",
     "measure.csv": "the same list to fill in, read back as `- {file: measure.csv}`",
@@ -50,10 +51,19 @@ def index_text(job: Job, plates: Sequence[Plate], sums: Sequence[tuple[str, int,
     }
     wide = max(len(name) for name, _, _ in sums)
     for name, size, digest in sums:
-        told = about_tube_file(name) if name.startswith("tubes/") else about[name]
+        told = _about(name, about)
         lines.append(f"{name:<{wide}}  {told}")
         lines.append(f"{'':<{wide}}  {size} bytes, sha256 {digest}")
     return "\n".join(lines) + "\n"
+
+
+def _about(name: str, about: Mapping[str, str]) -> str:
+    if name.startswith("tubes/"):
+        return about_tube_file(name)
+    if name.startswith("drawings/"):
+        unit = name.split(".")[-2]
+        return f"its drawing at true size, in {unit}; layers OUTLINE, EDGES, DIMENSIONS, CENTRE and WORDS"
+    return about[name]
 
 
 def _plate(plate: Plate, unit: str) -> str:

@@ -66,6 +66,47 @@ def apart(
     return labels, leaders
 
 
+_BALLOON = 3.2
+"""mm, radius."""
+_CLEAR = 9.0
+
+
+def balloons(
+    spots: Sequence[tuple[str, Any]], *, room: tuple[float, float], drawn: Sequence[Any] = ()
+) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+    """As `apart`, each text in a ring that stands clear of the drawing's lines, tied to a dot at its spot."""
+    ink = _ink(drawn)
+    points = np.array([spot for _, spot in spots], dtype=float).reshape(-1, 2)
+    half = np.full(2, _BALLOON + 0.5)
+    taken = np.empty((0, 4))
+    labels: list[dict[str, Any]] = []
+    lines: list[dict[str, Any]] = []
+    for text, spot in spots:
+        foot = np.array(spot, dtype=float)
+        at = _best(foot, half, taken, ink, points, room, _CLEAR)
+        taken = np.vstack([taken, [*at, *half]])
+        x, y = (round(float(part), 3) for part in at)
+        labels.append(
+            {"x": x, "y": y, "text": text, "anchor": "center-horizon", "size": 8, "weight": "medium"}
+        )
+        way = (at - foot) / max(float(np.hypot(*(at - foot))), 1e-9)
+        ends = [[round(float(part), 3) for part in end] for end in (foot, at - _BALLOON * way)]
+        lines += [
+            {"points": ends, "stroke": "hair"},
+            {"points": _circle(foot, 0.45), "stroke": "thick", "closed": True},
+            {"points": _circle(at, _BALLOON), "stroke": "thin", "closed": True, "fill": True},
+        ]
+    return labels, lines
+
+
+def _circle(at: Array, radius: float) -> list[list[float]]:
+    turn = np.linspace(0.0, 2.0 * math.pi, 32, endpoint=False)
+    found: list[list[float]] = np.round(
+        at + radius * np.column_stack((np.cos(turn), np.sin(turn))), 3
+    ).tolist()
+    return found
+
+
 def _ink(drawn: Sequence[Any]) -> Array:
     """Points on all lines, close enough that no label fits between two."""
     found = [np.empty((0, 2))]

@@ -18,6 +18,7 @@ from soapstone.shop.clear_page import clear_data
 from soapstone.shop.clear_picture import closest_data
 from soapstone.shop.cutlist import Row, cut_csv, cut_rows, made_rows, page_data
 from soapstone.shop.drawing import CORNER, PLAN, draw
+from soapstone.shop.drawing_files import drawing_files
 from soapstone.shop.dxf import plate_dxf
 from soapstone.shop.fold_sheets import folded_pages
 from soapstone.shop.frame_sheet import frame_data
@@ -162,6 +163,7 @@ def _files(build: "Build") -> Iterator[tuple[str, Callable[[], bytes]]]:
     if build.parts.bent:
         yield "bends.pdf", lambda: _bends(build, marks, words)
         yield "bends.csv", lambda: bends_csv(job, build.parts, marks).encode()
+    yield from drawing_files(build, found, rows, marks, words)
     made = build.made
     if made.plates:
         yield (

@@ -10,6 +10,8 @@ from typing import Any
 
 WORD = 3.6
 """mm that a word of 8 pt needs beside the next."""
+_LETTER = 1.7
+"""mm that a letter of 8 pt takes at most, on the average of a word."""
 _SAME = 0.02
 """mm on paper: places nearer than this have one dimension."""
 _GAP, _OUT, _SLANT = 1.0, 5.0, 4.0
@@ -49,6 +51,11 @@ def beside(
     return turned, [
         {**label, "x": label["y"], "y": label["x"], "anchor": "right-horizon"} for label in labels
     ]
+
+
+def room_for(words: Sequence[str]) -> float:
+    """mm that dimensions take beside or below a drawing."""
+    return _OUT + _SLANT + 2.0 + _LETTER * max(len(word) for word in words)
 
 
 def _run(

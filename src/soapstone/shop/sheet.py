@@ -41,6 +41,11 @@ def paper_of(show: Show) -> Paper:
     return PAPERS[show.paper]
 
 
+def is_first_angle(show: Show) -> bool:
+    """Whether drawings are in first angle: as the job says, else as is usual where its paper is."""
+    return (show.projection or ("first angle" if show.paper == "A4" else "third angle")) == "first angle"
+
+
 def head(job: Job, *, units: str) -> dict[str, Any]:
     """What the title block of every sheet says."""
     paper = paper_of(job.show)
@@ -54,7 +59,7 @@ def head(job: Job, *, units: str) -> dict[str, Any]:
         "margin": MARGIN,
         "block": TITLE_BLOCK,
         "caution": CAUTION,
-        "first_angle": paper.name == "A4",
+        "first_angle": is_first_angle(job.show),
     }
 
 
