@@ -6,12 +6,12 @@ from pathlib import Path
 import netgen.occ as occ
 import numpy as np
 import pytest
-from soapstone.shop.assembly import Sort, things
 
 from soapstone.build import Build, build
 from soapstone.errors import GeometryError
 from soapstone.examples import copy_example
 from soapstone.job.load import load
+from soapstone.parts.assembly import Sort
 from soapstone.parts.bent_part import bent_solid
 from soapstone.parts.exact import ExactPart, assembly_step, exact_parts
 from soapstone.parts.plate_places import hanger_axes, tab_axes
@@ -69,7 +69,7 @@ def test_a_bung_is_a_bored_rod_by_hand(wren: Build, exact: list[ExactPart]) -> N
 
 
 def test_the_meshes_shown_are_the_same_parts(wren: Build, exact: list[ExactPart]) -> None:
-    shown = things(wren.job, wren.layout, wren.parts, wren.placed)
+    shown = wren.assembly.things
     made = [thing for thing in shown if thing.sort not in (Sort.BODY, Sort.OBSTACLE)]
     assert [(t.name, t.material) for t in made] == [(part.name, part.material) for part in exact]
 

@@ -9,7 +9,7 @@ import numpy as np
 from nicegui.element import Element
 from nicegui.elements import scene as bundled
 
-from soapstone.shop.assembly import Array, Thing
+from soapstone.parts.assembly import Array, Thing
 
 _BUNDLED = Path(bundled.__file__).parent / "dist"
 

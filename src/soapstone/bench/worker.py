@@ -10,7 +10,7 @@ from soapstone.bench.again import Remembering
 from soapstone.build import Build, build
 from soapstone.errors import JobError, SoapstoneError
 from soapstone.job.load import load_text
-from soapstone.shop.assembly import Thing, things
+from soapstone.parts.assembly import Thing
 
 
 @dataclass(frozen=True)
@@ -21,16 +21,19 @@ class Answer:
     ----------
     text : that was built
     build : of it
-    things : every solid in its place
     seconds : it took
     ran : the stages that ran again
     """
 
     text: str
     build: Build
-    things: tuple[Thing, ...]
     seconds: float
     ran: tuple[str, ...]
+
+    @property
+    def things(self) -> tuple[Thing, ...]:
+        """Every solid in its place."""
+        return self.build.assembly.things
 
 
 class _CancelledError(Exception):
@@ -120,8 +123,6 @@ class Worker:
             self._at("the job")
             job = load_text(text, self.folder)
             built = self.builder(job, self._at, self._memory)
-            self._at("solids")
-            found = self._memory(things, job, built.layout, built.parts, built.placed)
         except _CancelledError:
             return
         except JobError as error:
@@ -130,7 +131,7 @@ class Worker:
             self.faults = (str(error),)
         else:
             ran = tuple(self._memory.ran)
-            self.answer = Answer(text, built, found, time.perf_counter() - start, ran)
+            self.answer = Answer(text, built, time.perf_counter() - start, ran)
             self.faults = ()
 
     def _at(self, stage: str) -> None:
