@@ -12,7 +12,7 @@ import pytest
 from soapstone.build import Build, build
 from soapstone.job.load import load_text
 from soapstone.job.schema import Job
-from soapstone.shop.assembly import Sort, things
+from soapstone.parts.assembly import Sort
 from soapstone.shop.assembly_sheet import assembly_data, three_views
 from soapstone.shop.cutlist import cut_rows
 from soapstone.shop.drawing_dxf import LAYERS, drawing_dxf, visible
@@ -103,7 +103,7 @@ def test_a_long_part_behind_a_short_one_is_cut_where_it_is_hidden() -> None:
 
 @pytest.mark.parametrize("first", [True, False])
 def test_three_views_are_as_large_as_the_solids(wren: Build, first: bool) -> None:
-    found = things(wren.job, wren.layout, wren.parts, wren.placed)
+    found = wren.assembly.things
     own = [thing for thing in found if thing.sort not in (Sort.OBSTACLE, Sort.BODY)]
     words = Words.of(wren.job.show)
     size = np.ptp(np.vstack([thing.solid.vertices for thing in own]), axis=0)
@@ -117,7 +117,7 @@ def test_three_views_are_as_large_as_the_solids(wren: Build, first: bool) -> Non
 
 def test_every_placed_part_has_one_balloon_with_its_number(wren: Build) -> None:
     words, marks = Words.of(wren.job.show), marks_of(wren.job)
-    found = things(wren.job, wren.layout, wren.parts, wren.placed)
+    found = wren.assembly.things
     rows = cut_rows(wren.job, wren.layout, wren.parts, found, marks, words)
     data = assembly_data(found, wren.parts, rows, words, first_angle=True)
     assert data is not None
@@ -136,7 +136,7 @@ def test_balloons_keep_apart() -> None:
 
 def test_dxf_of_every_drawing_is_sound_and_at_true_size(wren: Build) -> None:
     words, marks = Words.of(wren.job.show), marks_of(wren.job)
-    found = things(wren.job, wren.layout, wren.parts, wren.placed)
+    found = wren.assembly.things
     rows = cut_rows(wren.job, wren.layout, wren.parts, found, marks, words)
     files = dict(drawing_files(wren, found, rows, marks, words))
     dxf = {name: make() for name, make in files.items() if name.endswith(".dxf")}
@@ -160,7 +160,7 @@ def test_dxf_of_every_drawing_is_sound_and_at_true_size(wren: Build) -> None:
 
 def test_pdf_has_a_sheet_for_the_whole_and_for_each_straight_tube(wren: Build) -> None:
     words, marks = Words.of(wren.job.show), marks_of(wren.job)
-    found = things(wren.job, wren.layout, wren.parts, wren.placed)
+    found = wren.assembly.things
     rows = cut_rows(wren.job, wren.layout, wren.parts, found, marks, words)
     name, make = next(drawing_files(wren, found, rows, marks, words))
     assert name == "drawings.pdf"

@@ -84,6 +84,7 @@ def test_heron_says_what_it_does_not_know(heron: Build) -> None:
         "tube-joint:brace_right end",
         "fatigue:frame",
         "boss:drive_unit",
+        *(f"draw-out:hanger_{end}_{side}" for end in ("front", "rear") for side in ("left", "right")),
     }
 
 

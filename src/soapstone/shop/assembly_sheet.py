@@ -6,10 +6,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from soapstone.parts.assembly import Sort, Thing
 from soapstone.parts.bent_part import BentPart
 from soapstone.parts.cutting import CutParts
 from soapstone.parts.ends import TubePart
-from soapstone.shop.assembly import Sort, Thing
 from soapstone.shop.cutlist import Row
 from soapstone.shop.drawing import CORNER, SIDE, View, draw, standard_scale
 from soapstone.shop.labels import balloons

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterator, Sequence
 from functools import partial
 from typing import TYPE_CHECKING, Any, Literal
 
-from soapstone.shop.assembly import Thing
+from soapstone.parts.assembly import Thing
 from soapstone.shop.assembly_sheet import assembly_data
 from soapstone.shop.cutlist import Row
 from soapstone.shop.drawing_dxf import drawing_dxf
