@@ -28,7 +28,7 @@ def tube(name: str, *seats: tuple[SeatKind, str], through: tuple[str, ...] = ())
 
 
 def groups(*tubes: Any) -> dict[str, str]:
-    layout = SimpleNamespace(tubes={one.name: one for one in tubes}, bars={})
+    layout = SimpleNamespace(tubes={one.name: one for one in tubes}, bars={}, members=tubes)
     return dict(welded_groups(cast("Layout", layout)))
 
 

@@ -74,7 +74,7 @@ def test_tubes_that_run_into_each_other_are_named(changed: Changed) -> None:
 
 def test_a_boss_too_near_its_tube_is_named(changed: Changed) -> None:
     with pytest.raises(
-        GeometryError, match=r"hanger_front_left: its hole is 1\.6 mm from what it is welded to"
+        GeometryError, match=r"hanger_front_left: its hole is 1\.9 mm from what it is welded to"
     ):
         changed(
             ("boss_1: [205 mm fwd, 152 mm left, 12 mm up]", "boss_1: [265 mm fwd, 152 mm left, 28 mm up]")

@@ -109,7 +109,7 @@ def test_an_older_packet_is_replaced_whole(heron: Build, tmp_path: Path) -> None
     (out / "index.txt").write_text("old")
     (out / "stale.pdf").write_text("old")
     bare = replace(heron, job=heron.job.model_copy(update={"table": None}), findings=heron.findings[:2])
-    bare = replace(bare, room=replace(heron.room, pairs=()))
+    bare = replace(bare, room=replace(heron.room, pairs=(), reached=()))
     files = write_packet(bare, out)
     assert not (out / "stale.pdf").exists()
     assert "table.pdf" not in {path.name for path in files}
