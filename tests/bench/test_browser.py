@@ -102,7 +102,13 @@ def page(opened: Callable[..., Page], served: Served) -> Page:
     return one
 
 
+def connected(page: Page) -> None:
+    """Before this a click finds nobody at the other end."""
+    page.wait_for_function("window.did_handshake === true")
+
+
 def computed(page: Page) -> None:
+    connected(page)
     slate = page.get_by_label("Slate")
     expect(slate).to_contain_text(re.compile(r"findings in [\d.]+ s(?!, stale)"))
     expect(page.locator("[data-things]")).to_be_attached()
@@ -171,10 +177,12 @@ def test_what_depends_on_a_tube_is_named_first(page: Page, job: Path) -> None:
 
 
 def test_a_finding_opens_to_its_formulas_and_picks_its_part(page: Page) -> None:
-    station(page, "Hold")
+    expect(page.get_by_role("button", name="Hold", pressed=True)).to_be_visible()
     page.get_by_label("part, case or word").fill("member-stress")
     page.get_by_label("part, case or word").press("Enter")
-    line = page.get_by_label("List").locator("details").first
+    lines = page.get_by_label("List").locator("details")
+    expect(lines.filter(has_text="washer")).to_have_count(0)
+    line = lines.first
     line.locator("summary").click()
     expect(line.locator("pre")).to_contain_text("source:")
     line.get_by_role("button", name="Pick the part").click()
@@ -199,6 +207,7 @@ def test_two_pages_and_a_hand_edit_show_the_same_job(
     page: Page, opened: Callable[..., Page], served: Served, job: Path
 ) -> None:
     other = opened(served.address)
+    computed(other)
     before = job.read_text()
     job.write_text(before.replace("title: One bar", "title: Another bar"))
     for one in (page, other):
@@ -264,6 +273,7 @@ def test_a_killed_bench_loses_nothing(opened: Callable[..., Page], tmp_path: Pat
 def test_without_a_job_one_begins_from_an_example(opened: Callable[..., Page], tmp_path: Path) -> None:
     with Served(where=tmp_path) as served:
         page = opened(served.address)
+        connected(page)
         page.get_by_label("begin from").select_option("blank")
         page.get_by_label("folder").fill("mine")
         page.get_by_label("folder").press("Tab")

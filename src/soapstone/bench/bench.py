@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from soapstone.bench.edits import add_tube, delete, set_text
+from soapstone.bench.edits import Deletion, add_tube, delete, set_text
 from soapstone.bench.session import Edit, Session
 from soapstone.bench.worker import Answer, Worker
 from soapstone.errors import JobError, SoapstoneError
@@ -29,6 +29,7 @@ class Bench:
         self.said = ""
         self.refused: dict[KeyPath, tuple[str, str]] = {}
         self._told = 0
+        self._deletion: tuple[str, KeyPath, Deletion] | None = None
         self.worker.ask(self.session.text)
 
     @property
@@ -67,12 +68,17 @@ class Bench:
 
     def depending(self, path: KeyPath) -> tuple[str, ...]:
         """What would go with a thing."""
-        return delete(self.session.text, path, self.session.folder).names
+        return self._deleted(self.session.text, path).names
 
     def delete(self, path: KeyPath) -> bool:
         """Take a thing out with what depends on it; False when it was refused."""
-        folder = self.session.folder
-        return self.do(lambda text: delete(text, path, folder).text, f"{path_text(path)} taken out")
+        return self.do(lambda text: self._deleted(text, path).text, f"{path_text(path)} taken out")
+
+    def _deleted(self, text: str, path: KeyPath) -> Deletion:
+        """What was worked out for the question is not worked out again for the answer."""
+        if self._deletion is None or self._deletion[:2] != (text, path):
+            self._deletion = text, path, delete(text, path, self.session.folder)
+        return self._deletion[2]
 
     def do(self, edit: Edit, words: str, path: KeyPath = ()) -> bool:
         """Make a change, save it and build; a refusal is said on the slate."""

@@ -58,7 +58,7 @@ def desk(bench: Bench) -> None:
         with box("nav", "list", aria_label="List"):
             rows = ui.refreshable(station_list)
             rows(state)
-        with box("main", "floor", aria_label="Floor"):
+        with box("section", "floor", aria_label="Floor"):
             floor = Floor()
             with box("div", "floor-bar"):
                 for key, way in _LOOKS.items():
@@ -79,23 +79,28 @@ def desk(bench: Bench) -> None:
     seen: list[object] = [bench.state, None, None]
 
     def refresh() -> None:
+        seen[0], seen[2] = bench.state, (bench.worker.version, state.writing)
         for part in (head, rows, card, slate, steps, over):
+            part.refresh()
+
+    def turn() -> None:
+        for part in (head, rows):
             part.refresh()
 
     async def tick() -> None:
         await off_the_page(bench.look)
+        # the slate first: a list never stays behind what it says
+        if (bench.worker.version, state.writing) != seen[2]:
+            seen[2] = (bench.worker.version, state.writing)
+            slate.refresh()
         if bench.state != seen[0]:
-            seen[0] = bench.state
             refresh()
         if bench.answer is not seen[1]:
             seen[1] = bench.answer
             floor.show("/solids")
             floor.single_out(state.picked)
-        if (bench.worker.version, state.writing) != seen[2]:
-            seen[2] = (bench.worker.version, state.writing)
-            slate.refresh()
 
-    state.refresh, state.marked = refresh, floor.single_out
+    state.refresh, state.turned, state.asked, state.marked = refresh, turn, over.refresh, floor.single_out
     ui.timer(0.3, tick)
     ui.keyboard(on_key=lambda event: _key(event, state, floor))
 

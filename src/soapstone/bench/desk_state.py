@@ -42,10 +42,16 @@ class NewTube:
 
 @dataclass
 class Desk:
-    """One page; `refresh` draws it anew, `marked` shows what is picked on the floor."""
+    """One page.
+
+    `refresh` draws it anew, `turned` only the list, `asked` only what lies over the page; `marked` shows what
+    is picked on the floor.
+    """
 
     bench: Bench
     refresh: Callable[[], None] = lambda: None
+    turned: Callable[[], None] = lambda: None
+    asked: Callable[[], Any] = lambda: None
     marked: Callable[[str], None] = lambda name: None
     stage: Stage = Stage.HOLD
     picked: str = ""
@@ -61,7 +67,7 @@ class Desk:
     def go(self, stage: Stage) -> None:
         """To another station."""
         self.stage = stage
-        self.refresh()
+        self.turned()
 
     def pick(self, name: str) -> None:
         """Pick a part or a point; an end's name stands for its tube."""
@@ -82,12 +88,12 @@ class Desk:
     def narrow(self, words: str) -> None:
         """Only findings with these words."""
         self.words = words
-        self.refresh()
+        self.turned()
 
     def only(self, verdict: str) -> None:
         """Only findings of one verdict."""
         self.verdict = None if verdict == "all" else Verdict(verdict)
-        self.refresh()
+        self.turned()
 
     def open(self, identifier: str, is_open: bool) -> None:
         """A finding was opened or closed."""
@@ -113,7 +119,8 @@ class Desk:
             self.deleting = path, await off_the_page(self.bench.depending, path)
         except SoapstoneError as error:
             self.bench.said = str(error)
-        self.refresh()
+            self.refresh()
+        self.asked()
 
     async def delete(self) -> None:
         """Take out what was asked about."""
@@ -125,7 +132,7 @@ class Desk:
     def keep(self) -> None:
         """Take nothing out."""
         self.deleting = None
-        self.refresh()
+        self.asked()
 
     async def undo(self) -> None:
         """Take the last change back."""
@@ -160,12 +167,12 @@ class Desk:
     def preview(self, sheet: str) -> None:
         """Show a sheet in the page, or none."""
         self.previewed = sheet
-        self.refresh()
+        self.asked()
 
     def keys(self) -> None:
         """Show or put away the list of keys."""
         self.keys_shown = not self.keys_shown
-        self.refresh()
+        self.asked()
 
     async def _do(self, call: Callable[..., Any], *given: Any) -> Any:
         done = await off_the_page(call, *given)

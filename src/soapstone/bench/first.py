@@ -17,7 +17,7 @@ def first_page(take: Callable[[Path], None]) -> None:
     """Build the page; `take` opens the job that was made."""
     dress()
     chosen = {"example": "blank", "folder": "my-job"}
-    with box("main", "shop start"):
+    with box("div", "shop start"):
         Said("h1", "Soapstone")
         Said("p", "From what you measured to the paper you cut by. A computed aid, not an approval.")
         Said("h2", "Begin a job")

@@ -93,7 +93,7 @@ def _tubes(desk: Desk, build: Build) -> None:
     Said("h2", f"Tubes: {len(rows)}")
     with box("table", aria_label="Tubes"):
         with box("thead"), box("tr"):
-            for head in ("tube", "stock", "mass", "used", ""):
+            for head in ("tube", "stock", "mass", "used", "verdict"):
                 Said("th", head, scope="col")
         with box("tbody"):
             for row in rows:

@@ -6,6 +6,7 @@ not text, and aliases that grow without limit are refused.
 
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from ruamel.yaml import YAML
@@ -92,8 +93,12 @@ class Tree:
     silent: frozenset[KeyPath] = frozenset()
 
 
+@lru_cache(maxsize=8)
 def read_tree(text: str) -> Tree:
-    """Read YAML text; never raises for any text."""
+    """Read YAML text; never raises for any text.
+
+    A tree cannot be changed, so the same text read again, as in every edit, gives the same tree.
+    """
     composer = _Composer(text.removeprefix("\ufeff"))
     root: Node | None = None
     try:
