@@ -261,7 +261,8 @@ def _quantity(example: str) -> str:
 
 def _link(reference: str) -> str:
     record = reference.rpartition("/")[2]
-    return f"[{record.lower()}](#{record.lower()})"
+    section = "readings" if record == "Reading" else record.lower()  # one line each, told in their own section
+    return f"[{record.lower()}](#{section})"
 
 
 def _default(record: str, key: str, part: Mapping[str, Any]) -> str:
