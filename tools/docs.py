@@ -261,7 +261,8 @@ def _quantity(example: str) -> str:
 
 def _link(reference: str) -> str:
     record = reference.rpartition("/")[2]
-    section = "readings" if record == "Reading" else record.lower()  # one line each, told in their own section
+    # readings are lines, told in a section of their own
+    section = "readings" if record == "Reading" else record.lower()
     return f"[{record.lower()}](#{section})"
 
 
