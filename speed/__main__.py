@@ -11,6 +11,8 @@ from typing import Any
 from rich.console import Console
 from rich.table import Table
 
+os.environ.setdefault("OMP_NUM_THREADS", "1")  # before numpy: one thread for us and for the peer alike
+
 ROOMS = ("survey", "cope", "tubes", "frame", "bolt_up", "clearance")
 
 
