@@ -112,6 +112,13 @@ def weld_zone_gap(material: Material, strength: Literal["yield", "ultimate"]) ->
     )
 
 
+def allowable_stress(chain: Chain, strength: float, words: str) -> float:
+    """Pa; yield over its safety factor, AISC 360-22 (ASD); `words` say whose yield, and in which state."""
+    chain.given("f_y", strength, "Pa", words)
+    chain.given("omega", safety_factor("yield").value, "1", "safety factor, AISC 360-22")
+    return chain.step("sigma_allow", "f_y / omega", "Pa", "allowable stress")
+
+
 def material_words(material: Material) -> str:
     """`DOM 1020, ASTM A513/A513M …, type 5`: the metal with its source."""
     known = sources().get(material.source)

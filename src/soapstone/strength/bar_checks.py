@@ -9,6 +9,7 @@ from soapstone.formula import Chain
 from soapstone.parts.bars import BarSection
 from soapstone.parts.layout import SeatKind, SolidBar
 from soapstone.strength.answers import (
+    allowable_stress,
     answered,
     material_assumptions,
     material_words,
@@ -19,7 +20,6 @@ from soapstone.strength.answers import (
 )
 from soapstone.strength.shapes import Array
 from soapstone.strength.work import Work
-from soapstone.tables import safety_factor
 
 _CLAIM = "the worst fibre of the bar stays below what its metal may carry"
 _SOURCE = (
@@ -99,9 +99,7 @@ def bar_stress(work: Work, bar: SolidBar) -> Finding:
     if welded and metal.weld_zone_yield is not None:
         strength = metal.weld_zone_yield
     words = "as a weld leaves it" if strength != metal.yield_strength else "of the bar"
-    chain.given("f_y", strength, "Pa", f"yield strength {words}, {material_words(metal)}")
-    chain.given("omega", safety_factor("yield").value, "1", "safety factor, AISC 360-22")
-    capacity = chain.step("sigma_allow", "f_y / omega", "Pa", "allowable stress")
+    capacity = allowable_stress(chain, strength, f"yield strength {words}, {material_words(metal)}")
     return answered(
         id,
         _CLAIM,

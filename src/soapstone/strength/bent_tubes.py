@@ -9,6 +9,7 @@ from soapstone.parts.bent_tube import bent_wall
 from soapstone.parts.layout import Tube
 from soapstone.parts.sections import RoundTube
 from soapstone.strength.answers import (
+    allowable_stress,
     answered,
     material_assumptions,
     material_words,
@@ -16,7 +17,6 @@ from soapstone.strength.answers import (
     unanswered,
 )
 from soapstone.strength.work import STATIONS, Array, Work
-from soapstone.tables import safety_factor
 
 _CLAIM = "the worst fibre of every bend stays below what its metal may carry"
 _SOURCE = (
@@ -62,9 +62,7 @@ def bend_stress(work: Work, tube: Tube) -> Finding | None:
     strength = tube.material.yield_strength
     assert strength is not None
     words = f"yield strength as delivered, {material_words(tube.material)}"
-    chain.given("f_y", strength, "Pa", words)
-    chain.given("omega", safety_factor("yield").value, "1", "safety factor, AISC 360-22")
-    capacity = chain.step("sigma_allow", "f_y / omega", "Pa", "allowable stress")
+    capacity = allowable_stress(chain, strength, words)
     return answered(
         id,
         _CLAIM,

@@ -11,6 +11,7 @@ from scipy.optimize import brentq
 from soapstone.finding import Finding
 from soapstone.formula import Chain
 from soapstone.strength.answers import (
+    allowable_stress,
     answered,
     length_words,
     material_assumptions,
@@ -78,9 +79,9 @@ def member_stress(
     chain.given("x", stations[station], "m", "distance from the start of the member")
     demand = fibre_chain(chain, section, forces[case, station], float(place[case, station]))
     words = "softened by a weld" if softened[station] else "away from welds"
-    chain.given("f_y", strength[station], "Pa", f"yield strength {words}, {material_words(material)}")
-    chain.given("omega", safety_factor("yield").value, "1", "safety factor, AISC 360-22")
-    capacity = chain.step("sigma_allow", "f_y / omega", "Pa", "allowable stress")
+    capacity = allowable_stress(
+        chain, strength[station], f"yield strength {words}, {material_words(material)}"
+    )
     return answered(
         id,
         _CLAIM,

@@ -11,6 +11,7 @@ from soapstone.frame import internal_forces_at, pull_in
 from soapstone.frame.idealise import Idealised
 from soapstone.parts.layout import Layout, Tube
 from soapstone.strength.answers import (
+    allowable_stress,
     answered,
     material_assumptions,
     material_words,
@@ -19,7 +20,6 @@ from soapstone.strength.answers import (
 )
 from soapstone.strength.fibres import worst_fibre
 from soapstone.strength.shapes import Array
-from soapstone.tables import safety_factor
 
 _CLAIM = "pulled into line, the hole leaves less stress in the tubes than they may carry"
 _SOURCE = "statics of the frame; safety factor AISC 360-22 (ASD)"
@@ -95,9 +95,7 @@ def _judged(layout: Layout, ideal: Idealised, name: str, gap: Array) -> Finding:
     chain.step("F", "sqrt(F_x**2 + F_y**2 + F_z**2)", "N", "force that it takes")
     demand = chain.given("sigma", found.stress, "Pa", f"highest stress it leaves, in {found.tube}")
     words = f"yield strength beside a weld, {material_words(metal)}"
-    chain.given("f_y", _yield(layout.tubes[found.tube]), "Pa", words)
-    chain.given("omega", safety_factor("yield").value, "1", "safety factor, AISC 360-22")
-    capacity = chain.step("sigma_allow", "f_y / omega", "Pa", "allowable stress")
+    capacity = allowable_stress(chain, _yield(layout.tubes[found.tube]), words)
     most = 1e3 * float(np.linalg.norm(gap)) * capacity / demand if demand > 0.0 else np.inf
     return answered(
         id,

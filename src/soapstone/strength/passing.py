@@ -13,9 +13,15 @@ from soapstone.formula import Chain
 from soapstone.parts.hosts import body_of
 from soapstone.parts.layout import Passage, Tube
 from soapstone.parts.profile import Profile
-from soapstone.strength.answers import answered, material_words, strength_gap, unanswered, weld_zone_gap
+from soapstone.strength.answers import (
+    allowable_stress,
+    answered,
+    material_words,
+    strength_gap,
+    unanswered,
+    weld_zone_gap,
+)
 from soapstone.strength.work import Array, Work
-from soapstone.tables import safety_factor
 
 _CLAIM = "what the hole leaves of the tube's section carries what runs through it"
 _SOURCE = (
@@ -70,9 +76,7 @@ def through_hole(work: Work, tube: Tube, passage: Passage) -> Finding:
     demand = chain.step("sigma_v", "sqrt(sigma**2 + 3 * tau**2)", "Pa", "von Mises stress")
     metal = host.material
     strength = cast(float, metal.yield_strength if metal.weld_zone_yield is None else metal.weld_zone_yield)
-    chain.given("f_y", strength, "Pa", f"yield strength beside a weld, {material_words(metal)}")
-    chain.given("omega", safety_factor("yield").value, "1", "safety factor, AISC 360-22")
-    capacity = chain.step("sigma_allow", "f_y / omega", "Pa", "allowable stress")
+    capacity = allowable_stress(chain, strength, f"yield strength beside a weld, {material_words(metal)}")
     return answered(
         id,
         _CLAIM,
